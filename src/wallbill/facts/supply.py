@@ -1,0 +1,47 @@
+"""All facts of a wall at one moment, and the state of each source."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Mapping
+
+from wallbill.errors import WallbillError
+from wallbill.facts.agenda import Agenda
+from wallbill.facts.forecast import Forecast
+from wallbill.facts.given import Given
+from wallbill.facts.origin import Freshness
+from wallbill.facts.series import Series
+from wallbill.facts.sky import Sky
+from wallbill.facts.track import Track
+
+Fact = Forecast | Agenda | Series | Track | Sky | Given
+
+
+@dataclass(frozen=True, slots=True)
+class Supplied:
+    """What one source gave: a fact, or the trouble that left it without one; both when an older fact stands in."""
+
+    name: str
+    kind: str
+    fact: Fact | tuple[Fact, ...] | None
+    trouble: WallbillError | None = None
+
+    def freshness(self, now: datetime) -> Freshness:
+        """Fresh, stale or missing at ``now`` (aware); the stalest of several facts decides."""
+        if self.fact is None:
+            return Freshness.MISSING
+        facts = self.fact if isinstance(self.fact, tuple) else (self.fact,)
+        stale = any(fact.origin.freshness(now) is Freshness.STALE for fact in facts)
+        return Freshness.STALE if stale else Freshness.FRESH
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Every source's facts by the source's name, as a sheet sees them."""
+
+    sources: Mapping[str, Supplied]
+
+    def stale(self, now: datetime) -> tuple[str, ...]:
+        """Names of the sources that are stale or missing at ``now``, in order."""
+        return tuple(
+            name for name, given in self.sources.items() if given.freshness(now) is not Freshness.FRESH
+        )
