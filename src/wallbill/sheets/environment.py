@@ -1,0 +1,156 @@
+"""The template environment: a sandboxed Jinja2 over the wall's sheets, with the wall's wording and the blocks.
+
+Pure: templates come as texts, facts and the moment as values. The same arguments give the same HTML.
+"""
+
+import difflib
+import traceback
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import jinja2
+from jinja2.exceptions import SecurityError
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+from wallbill.errors import Place, SheetError, WallbillError
+from wallbill.sheets.missing import DASH, Missing
+
+
+class _StrictGaps(jinja2.StrictUndefined):
+    """An undefined name stops the sheet, unless it is only asked whether it is there."""
+
+
+class _SheetEnvironment(ImmutableSandboxedEnvironment):
+    """Jinja2 that gives a missing fact its parts, and leaves private names out of reach."""
+
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        """A part of a missing fact is missing; all else as the sandbox has it."""
+        if isinstance(obj, Missing) and not attribute.startswith("_"):
+            return getattr(obj, attribute)
+        return super().getattr(obj, attribute)
+
+
+def guarded(filter_: Callable[..., Any]) -> Callable[..., Any]:
+    """``filter_`` made to take `Missing` as None, so that a gap prints as a dash."""
+
+    def filled(value: Any = None, *args: Any, **kwargs: Any) -> Any:
+        if isinstance(value, Missing):
+            str(value)  # notes the gap
+            value = None
+        return filter_(value, *args, **kwargs)
+
+    return filled
+
+
+def _finalise(value: Any) -> Any:
+    """None prints as a dash: a gap is shown, never the word "None"."""
+    return DASH if value is None else value
+
+
+@dataclass(frozen=True, slots=True)
+class Environment:
+    """The sheets of a wall, ready to be filled in.
+
+    ``texts``: file name under ``sheets/`` to its text. ``filters`` and ``functions``: what templates may call.
+    """
+
+    texts: Mapping[str, str]
+    filters: Mapping[str, Callable[..., Any]]
+    functions: Mapping[str, Any]
+    _jinja: jinja2.Environment = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        made = _SheetEnvironment(
+            loader=jinja2.DictLoader(dict(self.texts)),
+            autoescape=True,
+            undefined=_StrictGaps,
+            trim_blocks=True,
+            lstrip_blocks=True,
+            finalize=_finalise,
+            extensions=["jinja2.ext.do", "jinja2.ext.loopcontrols"],
+        )
+        made.filters.update({name: guarded(call) for name, call in self.filters.items()})
+        made.globals.update(self.functions)
+        object.__setattr__(self, "_jinja", made)
+
+    def fill(self, name: str, scope: Mapping[str, Any]) -> str:
+        """The sheet ``name`` (with its ending) filled in with ``scope``. Raises `SheetError` with file and line."""
+        try:
+            return self._jinja.get_template(name).render(scope)
+        except WallbillError as error:
+            if str(error.where):
+                raise
+            raise SheetError(error.what, where=_place_of(error, name), mend=error.mend) from error
+        except jinja2.TemplateError as error:
+            raise self._template_fault(error, name) from error
+        except RecursionError as error:
+            raise SheetError(
+                "the sheet includes itself without end",
+                where=_place_of(error, name),
+                mend="Break the circle.",
+            ) from error
+        except Exception as error:
+            # The sheet is the user's own program: whatever goes wrong in it is told as a fault of the sheet.
+            raise SheetError(
+                f"{type(error).__name__}: {error}",
+                where=_place_of(error, name),
+                mend="Look at the values on this line: one is not of the kind that is done to it.",
+            ) from error
+
+    def holds(self, expression: str, scope: Mapping[str, Any]) -> bool:
+        """Whether an expression over facts is true now; false where its facts are missing."""
+        try:
+            return bool(self._jinja.compile_expression(expression)(**scope))
+        except jinja2.TemplateError as error:
+            raise SheetError(
+                f"cannot read the condition {expression!r}: {error}",
+                mend="Write an expression over facts, such as facts.alerts.",
+            ) from error
+
+    def _template_fault(self, error: jinja2.TemplateError, name: str) -> SheetError:
+        """A fault of Jinja2's in our words, with its place."""
+        if isinstance(error, jinja2.TemplateSyntaxError):
+            return SheetError(
+                str(error.message),
+                where=Place(_file(error.name or name), error.lineno),
+                mend="Close or correct the tag on this line.",
+            )
+        if isinstance(error, jinja2.TemplateNotFound):
+            asked = str(error.name or name)
+            close = difflib.get_close_matches(asked, self.texts, n=1)
+            return SheetError(
+                f"there is no sheet {asked!r}",
+                where=Place(_file(name)),
+                mend=f"Write {close[0]!r}." if close else f"Put {asked!r} into sheets/.",
+            )
+        if isinstance(error, SecurityError):
+            return SheetError(
+                f"{error}",
+                where=_place_of(error, name),
+                mend="A sheet may only read facts and call filters and blocks; do the work in facts/.",
+            )
+        return SheetError(
+            str(error.message or error),
+            where=_place_of(error, name),
+            mend="Check the spelling; `wallbill facts` lists every path that a sheet may use.",
+        )
+
+
+def _file(name: str) -> str:
+    return f"sheets/{name}"
+
+
+def _place_of(error: BaseException, name: str) -> Place:
+    """File and line of the innermost template frame that an error came through."""
+    frames = [
+        frame
+        for frame in traceback.extract_tb(error.__traceback__)
+        if frame.name in {"root", "top-level template code"}
+        or frame.name.startswith(("block ", "template", "macro"))
+    ]
+    if not frames:
+        return Place(_file(name))
+    last = frames[-1]
+    inside = last.filename if last.filename not in {"<template>", "<unknown>"} else name
+    return Place(_file(inside), last.lineno)
