@@ -1,0 +1,149 @@
+"""What a wall says about one source, which kinds of source there are, and the contract of their parsers."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from types import MappingProxyType
+from zoneinfo import ZoneInfo
+
+from wallbill.errors import Place
+from wallbill.facts.supply import Fact
+
+
+@dataclass(frozen=True, slots=True)
+class SourceSpec:
+    """One ``[sources.NAME]`` of a wall.
+
+    ``kind``: a name of `kinds`. ``options``: the other keys as TOML gives them, secrets filled in; they are never
+    printed. ``every``: how often to fetch, None: as the kind says. ``good_for``: age after which a fact is stale,
+    None: never. ``where``: the file and line that named it, for errors.
+    """
+
+    name: str
+    kind: str
+    options: Mapping[str, object] = field(repr=False)
+    every: timedelta | None
+    good_for: timedelta | None
+    where: Place
+
+
+@dataclass(frozen=True, slots=True)
+class ParseContext:
+    """What a parser may know beside the payload; all of it passed in, so that a parser is a pure function.
+
+    ``now``: the moment of the gathering. ``fetched_at``: when the payload reached us, or was last confirmed by its
+    publisher. Both aware, UTC. ``zone``: the wall's. ``language``: a CLDR locale such as ``en-GB``.
+    """
+
+    spec: SourceSpec
+    zone: ZoneInfo
+    latitude_deg: float
+    longitude_deg: float
+    now: datetime
+    fetched_at: datetime
+    language: str
+
+
+Parse = Callable[[bytes, ParseContext], Fact | tuple[Fact, ...]]
+"""A payload in, facts out; raises `wallbill.errors.SourceError` with the place in the payload and the mend.
+
+A part that cannot be read is left out and named in the fact's ``origin.findings``; the rest stays.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One key that a source of a kind may have. ``types``: what TOML may give; ``choices``: the values, if few."""
+
+    name: str
+    what: str
+    required: bool = False
+    types: tuple[type, ...] = (str,)
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of source, for the check of a wall and for ``wallbill facts --kinds``.
+
+    ``one_of``: exactly one of these keys must stand there; empty: no such rule. ``every``, ``good_for``: what
+    holds where a wall says nothing.
+    """
+
+    name: str
+    what: str
+    options: tuple[Option, ...] = ()
+    one_of: tuple[str, ...] = ()
+    every: timedelta | None = None
+    good_for: timedelta | None = None
+
+    def option(self, name: str) -> Option | None:
+        """The option of that name, or None."""
+        return next((option for option in self.options if option.name == name), None)
+
+
+SERVICES = ("met-norway", "nws", "open-meteo", "bright-sky")
+"""The weather services, by the name that a wall gives them."""
+
+_FILE = Option("file", "a payload inside the wall folder, read in place of a URL")
+_URL = Option("url", "where to fetch it, http or https; the address is never printed")
+_FETCH = (
+    Option("headers", "further request headers, as a table of texts", types=(dict,)),
+    Option("user", "name for HTTP Basic authentication"),
+    Option("password", "password for HTTP Basic authentication; give it as a secret"),
+    Option("private_hosts", "names or addresses in your own network that it may reach", types=(list,)),
+)
+
+
+def _forecast() -> Kind:
+    return Kind(
+        name="forecast",
+        what="a weather forecast for the wall's place",
+        options=(
+            Option(
+                "service", "the weather service, or the format of the file", required=True, choices=SERVICES
+            ),
+            Option("url", "the address of your own instance of the service, without a query"),
+            _FILE,
+            *_FETCH,
+        ),
+        every=timedelta(minutes=30),
+        good_for=timedelta(hours=3),
+    )
+
+
+def kinds() -> Mapping[str, Kind]:
+    """Every kind of source by its name, in the order to list them."""
+    listed = (
+        _forecast(),
+        Kind(
+            name="agenda",
+            what="events and to-dos of a calendar (iCalendar)",
+            options=(_URL, _FILE, *_FETCH),
+            one_of=("url", "file"),
+            every=timedelta(minutes=30),
+            good_for=timedelta(days=1),
+        ),
+        Kind(
+            name="series",
+            what="readings over time",
+            options=(_URL, _FILE, *_FETCH),
+            one_of=("url", "file"),
+            every=timedelta(minutes=15),
+            good_for=timedelta(hours=6),
+        ),
+        Kind(
+            name="track",
+            what="travels and places (GPX)",
+            options=(_URL, _FILE, *_FETCH),
+            one_of=("url", "file"),
+            every=timedelta(hours=6),
+        ),
+        Kind(name="sky", what="sun and moon at the wall's place; needs no network"),
+        Kind(
+            name="own",
+            what="a Python function in the wall's facts folder",
+            every=timedelta(minutes=30),
+        ),
+    )
+    return MappingProxyType({kind.name: kind for kind in listed})
