@@ -1,0 +1,131 @@
+"""Makes src/wallbill/blocks/data/coast.bin, the coastline and borders of the world, from Natural Earth's data.
+
+    npm pack world-atlas@2.0.2 && tar xzf world-atlas-2.0.2.tgz
+    python scripts/make_coastline.py package src/wallbill/blocks/data/coast.bin
+
+Natural Earth is in the public domain; the npm package world-atlas gives it as TopoJSON. Every arc is thinned on its own
+(Douglas and Peucker 1973), so that a coast shared by a country and the sea, or a border shared by two countries, stays
+one line. The file's layout is told in `wallbill.blocks.mapcoast`.
+"""
+
+import argparse
+import json
+import math
+import zlib
+from pathlib import Path
+from typing import Any, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+UNITS_PER_DEGREE = 180  # int16 then holds 180 degrees, and a unit is 620 m at the equator or less
+COAST_TOLERANCE_DEG = 0.01
+BORDER_TOLERANCE_DEG = 0.02
+LEAST_ISLAND_DEG = 0.02
+
+Line = NDArray[np.float64]
+
+
+def arcs(topology: dict[str, Any], tolerance_deg: float) -> list[Line]:
+    """The arcs as (n, 2) longitudes and latitudes, thinned."""
+    scale = np.array(topology["transform"]["scale"])
+    shift = np.array(topology["transform"]["translate"])
+    return [thinned(np.cumsum(np.array(arc), axis=0) * scale + shift, tolerance_deg) for arc in topology["arcs"]]
+
+
+def thinned(line: Line, tolerance_deg: float) -> Line:
+    """The line without the points that lie nearer than the tolerance to the line that is left."""
+    flat = line.copy()
+    flat[:, 0] *= math.cos(math.radians(float(line[:, 1].mean())))
+    keep = np.zeros(len(line), dtype=bool)
+    keep[[0, -1]] = True
+    closed = len(line) > 2 and bool(np.all(line[0] == line[-1]))
+    todo = [(0, len(line) - 1)]
+    if closed:
+        far = int(np.argmax(((flat - flat[0]) ** 2).sum(axis=1)))
+        keep[far] = True
+        todo = [(0, far), (far, len(line) - 1)]
+    while todo:
+        first, last = todo.pop()
+        if last - first < 2:
+            continue
+        off = distances(flat[first + 1 : last], flat[first], flat[last])
+        worst = int(np.argmax(off))
+        if off[worst] > tolerance_deg:
+            middle = first + 1 + worst
+            keep[middle] = True
+            todo += [(first, middle), (middle, last)]
+    return line[keep]
+
+
+def distances(points: Line, start: Line, end: Line) -> Line:
+    """Distance of each point from the stretch between start and end."""
+    along = end - start
+    length = float((along**2).sum())
+    share = np.clip(((points - start) @ along) / length, 0, 1) if length else np.zeros(len(points))
+    off: Line = np.hypot(*(points - start - share[:, None] * along).T)
+    return off
+
+
+def joined(lines: list[Line], indices: list[int]) -> Line:
+    """A ring out of arcs; a negative index is an arc run backwards (TopoJSON 2.1.4)."""
+    parts = [lines[i] if i >= 0 else lines[~i][::-1] for i in indices]
+    return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
+
+
+def rings(topology: dict[str, Any], lines: list[Line]) -> Iterator[Line]:
+    """Every ring of the land, outer and inner."""
+    for shape in topology["objects"]["land"]["geometries"]:
+        polygons = [shape["arcs"]] if shape["type"] == "Polygon" else shape["arcs"]
+        for polygon in polygons:
+            for ring in polygon:
+                yield joined(lines, ring)
+
+
+def borders(topology: dict[str, Any], lines: list[Line]) -> Iterator[Line]:
+    """The arcs that two countries share, each once."""
+    uses: dict[int, int] = {}
+    for shape in topology["objects"]["countries"]["geometries"]:
+        polygons = [shape["arcs"]] if shape["type"] == "Polygon" else shape["arcs"]
+        for index in (i for polygon in polygons for ring in polygon for i in ring):
+            uses[max(index, ~index)] = uses.get(max(index, ~index), 0) + 1
+    yield from (lines[index] for index, count in uses.items() if count > 1)
+
+
+def whole(line: Line) -> NDArray[np.int16]:
+    """The line in whole units, without points that fall on the one before."""
+    units = np.round(line * UNITS_PER_DEGREE).astype(np.int16)
+    fresh = np.concatenate([[True], np.any(np.diff(units, axis=0) != 0, axis=1)])
+    return units[fresh]
+
+
+def packed(lines: list[NDArray[np.int16]]) -> bytes:
+    """Counts, then the differences from point to point, low bytes and high bytes apart: they pack better so."""
+    counts = np.array([len(line) for line in lines], dtype="<u4")
+    every = np.concatenate(lines).astype("<i2")
+    steps = np.diff(every, axis=0, prepend=np.zeros((1, 2), dtype="<i2")).astype("<i2")  # wraps round, as the reader does
+    columns = np.ascontiguousarray(steps.T).tobytes()
+    planes = np.frombuffer(columns, dtype=np.uint8).reshape(-1, 2)
+    return len(lines).to_bytes(4, "little") + counts.tobytes() + planes[:, 0].tobytes() + planes[:, 1].tobytes()
+
+
+def main() -> None:
+    """Reads the package's files and writes the data file."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("package", type=Path, help="the unpacked npm package")
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--tolerance", type=float, default=COAST_TOLERANCE_DEG, help="degrees")
+    asked = parser.parse_args()
+    land = json.loads((asked.package / "land-10m.json").read_text())
+    countries = json.loads((asked.package / "countries-50m.json").read_text())
+    coast = [whole(ring) for ring in rings(land, arcs(land, asked.tolerance))]
+    least = LEAST_ISLAND_DEG * UNITS_PER_DEGREE
+    coast = [ring for ring in coast if len(ring) > 3 and np.ptp(ring, axis=0).max() >= least]
+    lines = [whole(line) for line in borders(countries, arcs(countries, BORDER_TOLERANCE_DEG))]
+    body = packed(coast) + packed([line for line in lines if len(line) > 1])
+    asked.out.write_bytes(b"COAST1" + UNITS_PER_DEGREE.to_bytes(2, "little") + zlib.compress(body, 9))
+    print(f"{len(coast)} rings, {sum(map(len, coast))} points; {len(lines)} borders; {asked.out.stat().st_size} bytes")
+
+
+if __name__ == "__main__":
+    main()
