@@ -1,0 +1,237 @@
+"""Shapes as masks: bool arrays of shape (height, width), true where the shape covers a pixel.
+
+Every function takes ``size``, the width and height of the drawing in pixels, and cuts off what falls outside.
+Two kinds of coordinates are used, x to the right and y down:
+
+- *pixels* are whole numbers and name a pixel: 0 is the first. Rectangles and lines take these.
+- *points* lie on the corners between pixels, so that pixel 0 goes from 0 to 1 with its centre at 0.5. Discs,
+  polygons and strokes take these, and cover each pixel whose centre they contain. A shape is symmetric when its
+  centre is a multiple of a half: a disc of even diameter sits on a corner (8, 8), one of odd diameter on a
+  pixel's centre (8.5, 8.5), and the radius is half the diameter.
+
+A box is (left, top, width, height) in whole pixels. Angles are degrees clockwise from the top, as on a compass.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallbill.inks.impression import Mask
+
+Size = tuple[int, int]
+Pixel = tuple[int, int]
+Point = tuple[float, float]
+Box = tuple[int, int, int, int]
+Reals = NDArray[np.float64]
+
+_HAIR = 1e-6
+"""Pixels by which a shape's edge is drawn in, so that rounding never decides about a pixel's centre."""
+
+
+def nothing(size: Size) -> Mask:
+    """A mask that covers no pixel."""
+    return np.zeros((size[1], size[0]), dtype=np.bool_)
+
+
+def rectangle(size: Size, box: Box) -> Mask:
+    """The pixels of a box; empty for a box of no width or height."""
+    mask = nothing(size)
+    x, y, width, height = box
+    mask[max(0, y) : max(0, y + height), max(0, x) : max(0, x + width)] = True
+    return mask
+
+
+def frame(size: Size, box: Box, *, line_px: int = 1) -> Mask:
+    """The rim of a box, ``line_px`` thick, inside its edges."""
+    x, y, width, height = box
+    hollow = (x + line_px, y + line_px, max(0, width - 2 * line_px), max(0, height - 2 * line_px))
+    return rectangle(size, box) & ~rectangle(size, hollow)
+
+
+def rounded(size: Size, box: Box, *, radius_px: int) -> Mask:
+    """A box with its corners rounded to quarter discs of ``radius_px``, or as far as the box allows."""
+    x, y, width, height = box
+    radius = min(radius_px, width // 2, height // 2)
+    mask = rectangle(size, (x + radius, y, width - 2 * radius, height))
+    mask |= rectangle(size, (x, y + radius, width, height - 2 * radius))
+    for cx in (x + radius, x + width - radius):
+        for cy in (y + radius, y + height - radius):
+            mask |= disc(size, (cx, cy), radius_px=radius)
+    return mask
+
+
+def line(size: Size, pixels: Sequence[Pixel], *, line_px: int = 1, dash_px: Sequence[int] = ()) -> Mask:
+    """A line from pixel to pixel, all included; one pixel alone gives a dot.
+
+    Bresenham's algorithm (IBM Systems Journal 4, 1965) with a round brush ``line_px`` wide, whose odd pixel lies
+    to the right and below. ``dash_px``: lengths on and off in turn, counted in steps along the whole line.
+    """
+    mask = nothing(size)
+    width, height = size
+    offsets = _brush(line_px)
+    for x, y in _dashed(_steps(pixels), dash_px):
+        for dx, dy in offsets:
+            if 0 <= x + dx < width and 0 <= y + dy < height:
+                mask[y + dy, x + dx] = True
+    return mask
+
+
+def _brush(line_px: int) -> tuple[Pixel, ...]:
+    """Offsets of a round brush from the pixel that it is led by."""
+    first = -((line_px - 1) // 2)
+    middle = first + (line_px - 1) / 2
+    reach = range(first, first + line_px)
+    return tuple(
+        (dx, dy)
+        for dy in reach
+        for dx in reach
+        if math.hypot(dx - middle, dy - middle) <= line_px / 2 + _HAIR
+    )
+
+
+def _steps(pixels: Sequence[Pixel]) -> Iterator[Pixel]:
+    """The pixels on the way from each of the given ones to the next, none twice in a row."""
+    yield from pixels[:1]
+    for start, (end_x, end_y) in pairwise(pixels):
+        x, y = start
+        across, down = abs(end_x - x), abs(end_y - y)
+        step_x, step_y = (1 if end_x > x else -1), (1 if end_y > y else -1)
+        error = across - down
+        while (x, y) != (end_x, end_y):
+            doubled = 2 * error
+            if doubled > -down:
+                error -= down
+                x += step_x
+            if doubled < across:
+                error += across
+                y += step_y
+            yield x, y
+
+
+def _dashed(steps: Iterator[Pixel], dash_px: Sequence[int]) -> Iterator[Pixel]:
+    """Those steps that fall on a dash."""
+    if not dash_px:
+        yield from steps
+        return
+    if len(dash_px) % 2 or min(dash_px) < 0 or sum(dash_px) < 1:
+        raise ValueError(f"dashes are lengths on and off in turn, got {tuple(dash_px)}")
+    pattern = [on % 2 == 0 for on, length in enumerate(dash_px) for _ in range(length)]
+    yield from (pixel for number, pixel in enumerate(steps) if pattern[number % len(pattern)])
+
+
+def centres(size: Size) -> tuple[Reals, Reals]:
+    """The x of each column's centre, shape (1, width), and the y of each row's, shape (height, 1), as points."""
+    width, height = size
+    across, down = np.arange(width, dtype=np.float64), np.arange(height, dtype=np.float64)
+    return (across + 0.5)[np.newaxis, :], (down + 0.5)[:, np.newaxis]
+
+
+def disc(size: Size, centre: Point, *, radius_px: float) -> Mask:
+    """A filled circle about a point."""
+    return ellipse(size, centre, radii_px=(radius_px, radius_px))
+
+
+def ellipse(size: Size, centre: Point, *, radii_px: tuple[float, float]) -> Mask:
+    """A filled ellipse about a point, ``radii_px`` across and down; empty where a radius is 0 or less."""
+    across, down = radii_px
+    if min(across, down) <= 0:
+        return nothing(size)
+    x, y = centres(size)
+    return np.asarray(((x - centre[0]) * down) ** 2 + ((y - centre[1]) * across) ** 2 <= (across * down) ** 2)
+
+
+def ring(size: Size, centre: Point, *, radius_px: float, line_px: float) -> Mask:
+    """A circle's rim: the outer radius is ``radius_px``, the inner ``line_px`` less."""
+    return disc(size, centre, radius_px=radius_px) & ~disc(size, centre, radius_px=radius_px - line_px)
+
+
+def sector(size: Size, centre: Point, *, from_deg: float, to_deg: float) -> Mask:
+    """All pixels in the directions from ``from_deg`` clockwise to ``to_deg``; everything for 360 or more."""
+    turn = to_deg - from_deg
+    if turn >= 360:
+        return ~nothing(size)
+    x, y = centres(size)
+    bearing = np.degrees(np.arctan2(x - centre[0], centre[1] - y))
+    return np.asarray((bearing - from_deg) % 360 <= turn)
+
+
+def arc(
+    size: Size, centre: Point, *, radius_px: float, line_px: float, span_deg: tuple[float, float]
+) -> Mask:
+    """Part of a `ring`, clockwise from the first to the second angle of ``span_deg``."""
+    part = sector(size, centre, from_deg=span_deg[0], to_deg=span_deg[1])
+    return ring(size, centre, radius_px=radius_px, line_px=line_px) & part
+
+
+def stroke(size: Size, points: Sequence[Point], *, line_px: float) -> Mask:
+    """All pixels whose centre lies less than half of ``line_px`` from the line through ``points``; round ends."""
+    x, y = centres(size)
+    mask = nothing(size)
+    for (x0, y0), (x1, y1) in pairwise(points if len(points) > 1 else (*points, *points)):
+        across, down = x1 - x0, y1 - y0
+        length = across * across + down * down
+        along = (
+            np.clip(((x - x0) * across + (y - y0) * down) / length, 0, 1) if length else np.zeros(mask.shape)
+        )
+        away = (x - x0 - along * across) ** 2 + (y - y0 - along * down) ** 2
+        mask |= away < (line_px / 2 - _HAIR) ** 2
+    return mask
+
+
+def polygon(size: Size, *rings: Sequence[Point]) -> Mask:
+    """The inside of one or more closed rings, by the even-odd rule: a ring inside another is a hole.
+
+    A centre exactly on an edge counts to the area right of and below the edge, so that polygons which share an
+    edge leave no gap and no overlap.
+    """
+    width, height = size
+    flips = np.zeros((height, width + 1), dtype=np.int64)
+    for corners in rings:
+        for (x0, y0), (x1, y1) in pairwise((*corners, corners[0])):
+            if y0 == y1:
+                continue
+            top, bottom = min(y0, y1), max(y0, y1)
+            first, last = max(0, math.ceil(top - 0.5)), min(height, math.ceil(bottom - 0.5))
+            rows = np.arange(first, last)
+            crossing = x0 + (rows + 0.5 - y0) * ((x1 - x0) / (y1 - y0))
+            columns = np.clip(np.ceil(crossing - 0.5), 0, width).astype(np.int64)
+            flips[rows, columns] += 1
+    return np.asarray(np.cumsum(flips, axis=1)[:, :width] % 2 == 1)
+
+
+def grown(mask: Mask, reach_px: int) -> Mask:
+    """The mask and every pixel within ``reach_px`` of it, round at corners: a casing is this without the mask."""
+    if reach_px < 1:
+        return mask.copy()
+    height, width = mask.shape
+    padded = np.pad(mask, reach_px)
+    result = np.zeros_like(mask)
+    for dy in range(-reach_px, reach_px + 1):
+        for dx in range(-reach_px, reach_px + 1):
+            if dx * dx + dy * dy <= (reach_px + 0.5) ** 2:
+                result |= padded[
+                    reach_px + dy : reach_px + dy + height, reach_px + dx : reach_px + dx + width
+                ]
+    return result
+
+
+def shrunk(mask: Mask, reach_px: int) -> Mask:
+    """The mask without every pixel within ``reach_px`` of its edge; outside the drawing counts as outside."""
+    return ~grown(~np.pad(mask, reach_px), reach_px)[
+        reach_px : reach_px + mask.shape[0], reach_px : reach_px + mask.shape[1]
+    ]
+
+
+def shifted(mask: Mask, by: Pixel) -> Mask:
+    """The mask moved right and down by whole pixels; what leaves the drawing is lost."""
+    height, width = mask.shape
+    dx, dy = by
+    result = np.zeros_like(mask)
+    into = (slice(max(0, dy), min(height, height + dy)), slice(max(0, dx), min(width, width + dx)))
+    out_of = (slice(max(0, -dy), min(height, height - dy)), slice(max(0, -dx), min(width, width - dx)))
+    if abs(dx) < width and abs(dy) < height:
+        result[into] = mask[out_of]
+    return result
