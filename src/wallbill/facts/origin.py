@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
+from wallbill.findings import Finding
+
 
 class Freshness(StrEnum):
     """How a fact stands at a given moment: good, shown but marked, or not there at all."""
@@ -20,6 +22,7 @@ class Origin:
     ``source``: its name in ``wall.toml``. ``service``: who published it. ``credit``: the line to print, or "".
     ``issued_at``: when the publisher made it, None if unsaid. ``fetched_at``: when it reached us. Both aware, UTC.
     ``good_for``: how long after it was issued (or fetched, if unsaid) it may be shown without a mark; None: always.
+    ``findings``: what the reader of the payload had to leave out or to doubt.
     """
 
     source: str
@@ -28,6 +31,7 @@ class Origin:
     issued_at: datetime | None
     fetched_at: datetime
     good_for: timedelta | None = None
+    findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         for moment in (self.issued_at, self.fetched_at):

@@ -1,8 +1,8 @@
 """All facts of a wall at one moment, and the state of each source."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Mapping
 
 from wallbill.errors import WallbillError
 from wallbill.facts.agenda import Agenda
@@ -12,25 +12,41 @@ from wallbill.facts.origin import Freshness
 from wallbill.facts.series import Series
 from wallbill.facts.sky import Sky
 from wallbill.facts.track import Track
+from wallbill.findings import Finding
 
 Fact = Forecast | Agenda | Series | Track | Sky | Given
 
 
 @dataclass(frozen=True, slots=True)
 class Supplied:
-    """What one source gave: a fact, or the trouble that left it without one; both when an older fact stands in."""
+    """What one source gave: a fact, or the trouble that left it without one; both when an older fact stands in.
+
+    ``due_at``: when its publisher may be asked again (aware, UTC), None for a source that needs no fetching.
+    """
 
     name: str
     kind: str
     fact: Fact | tuple[Fact, ...] | None
     trouble: WallbillError | None = None
+    due_at: datetime | None = None
+
+    @property
+    def facts(self) -> tuple[Fact, ...]:
+        """Its facts as a row, however many there are."""
+        if self.fact is None:
+            return ()
+        return self.fact if isinstance(self.fact, tuple) else (self.fact,)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the reader of its payload left out or doubted."""
+        return tuple(finding for fact in self.facts for finding in fact.origin.findings)
 
     def freshness(self, now: datetime) -> Freshness:
         """Fresh, stale or missing at ``now`` (aware); the stalest of several facts decides."""
         if self.fact is None:
             return Freshness.MISSING
-        facts = self.fact if isinstance(self.fact, tuple) else (self.fact,)
-        stale = any(fact.origin.freshness(now) is Freshness.STALE for fact in facts)
+        stale = any(fact.origin.freshness(now) is Freshness.STALE for fact in self.facts)
         return Freshness.STALE if stale else Freshness.FRESH
 
 
