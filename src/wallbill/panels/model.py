@@ -1,10 +1,11 @@
 """What a panel is: its pixels, its size in the world, its inks, how it refreshes, where its tail leaves."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from math import hypot
 from types import MappingProxyType
-from typing import Mapping
 
 MM_PER_INCH = Fraction(254, 10)  # exact: the international inch, 1959
 
@@ -69,11 +70,24 @@ class Outline:
 
 
 @dataclass(frozen=True, slots=True)
+class Climate:
+    """Air temperatures in which the panel may be refreshed, degrees Celsius."""
+
+    lowest_c: float
+    highest_c: float
+
+    def __post_init__(self) -> None:
+        if not self.lowest_c < self.highest_c:
+            raise ValueError(f"a climate has a span, got {self.lowest_c} to {self.highest_c}")
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
     """A kind of hardware, named by its size, pixels and inks only.
 
     ``inks``: from darkest to lightest is not promised; ``codes`` in a picture index this tuple.
     ``sources``: where each figure comes from, by the figure's name in the profile.
+    ``climate``: None where nothing is known of it.
     """
 
     name: str
@@ -87,6 +101,7 @@ class Panel:
     outline: Outline
     yule_nielsen_n: float = 1.0
     sources: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    climate: Climate | None = None
 
     def __post_init__(self) -> None:
         if not 2 <= len(self.inks) <= 16:
@@ -105,6 +120,11 @@ class Panel:
     def pixels_per_inch(self) -> float:
         """Pixels in an inch, from the pitch."""
         return float(MM_PER_INCH) / self.pitch_mm
+
+    @property
+    def diagonal_in(self) -> float:
+        """The active area from corner to corner, inches; the size that a panel is called by."""
+        return hypot(self.active_width_mm, self.active_height_mm) / float(MM_PER_INCH)
 
     def turned(self, degrees: int) -> tuple[int, int]:
         """Width and height of the page in pixels when the panel hangs turned by 0, 90, 180 or 270 degrees."""
