@@ -9,6 +9,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from wallbill.errors import Place, WallbillError
 from wallbill.places.scan import KeyPath
+from wallbill.places.toml import dotted
 
 PlaceOf = Callable[[KeyPath], Place]
 
@@ -110,7 +111,7 @@ def _wording(details: ErrorDetails, model: type[BaseModel], path: KeyPath) -> tu
     if kind == _OURS:
         return str(context["what"]), str(context["mend"])
     if kind == "missing":
-        return f"{path[-1]!r} is missing", f"Add {path[-1]} = … here."
+        return f"{path[-1]!r} is missing", _missing_mend(model, path)
     if kind == "extra_forbidden":
         known = _keys(_model_at(model, path[:-1]))
         return f"unknown key {str(path[-1])!r}", did_you_mean(str(path[-1]), known)
@@ -122,6 +123,13 @@ def _wording(details: ErrorDetails, model: type[BaseModel], path: KeyPath) -> tu
     if wanted:
         return f"{shown(value)} is not {wanted}", f"Write {wanted}."
     return f"{shown(value)}: {details['msg'][:1].lower()}{details['msg'][1:]}", "Correct the value."
+
+
+def _missing_mend(model: type[BaseModel], path: KeyPath) -> str:
+    around = path[:-1]
+    if _inner(_keys(_model_at(model, around)).get(str(path[-1]))):
+        return f"Add the table [{dotted(path)}]."
+    return f"Add {path[-1]} = … to {dotted(around)}." if around else f"Add {path[-1]} = … ."
 
 
 def _limit(kind: str, context: Mapping[str, Any]) -> str | None:

@@ -1,0 +1,193 @@
+"""A wall as values: where it is, its sources, its displays and what each shows when."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, time, timedelta
+from enum import IntEnum
+from pathlib import Path
+from types import MappingProxyType
+from zoneinfo import ZoneInfo
+
+from wallbill.errors import Place as Where
+from wallbill.errors import WallError
+from wallbill.panels.model import Panel
+from wallbill.places.faults import did_you_mean
+from wallbill.sources.spec import SourceSpec
+from wallbill.units.quantity import Quantity
+
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the wall stands, WGS 84 degrees; ``elevation``: above the sea, None if unsaid."""
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation: Quantity | None = None
+
+    def __post_init__(self) -> None:
+        if not (-90 <= self.latitude_deg <= 90 and -180 <= self.longitude_deg <= 180):
+            raise ValueError(f"no such place: {self.latitude_deg}, {self.longitude_deg}")
+
+
+class Weekday(IntEnum):
+    """Days of the week, numbered as ``date.weekday`` numbers them."""
+
+    MON = 0
+    TUE = 1
+    WED = 2
+    THU = 3
+    FRI = 4
+    SAT = 5
+    SUN = 6
+
+
+EVERY_DAY = frozenset(Weekday)
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """A span of the day in the wall's own time, from ``start`` up to, not at, ``end``.
+
+    An ``end`` at or before ``start`` lies on the next day; both at midnight is the whole day.
+    """
+
+    start: time
+    end: time
+
+    @property
+    def over_midnight(self) -> bool:
+        """Whether the span ends on the day after it began, later than at midnight."""
+        return self.end <= self.start and self.end != time(0)
+
+    def covers(self, at: time) -> bool:
+        """Whether the span holds at this time of the day."""
+        if self.start < self.end:
+            return self.start <= at < self.end
+        return at >= self.start or at < self.end
+
+
+Quiet = Hours
+"""The hours in which a display is not refreshed."""
+
+
+@dataclass(frozen=True, slots=True)
+class TimetableEntry:
+    """A sheet for some hours of some days. ``days``: those on which the span begins."""
+
+    hours: Hours
+    days: frozenset[Weekday]
+    sheet: str
+    where: Where = field(default=Where(), compare=False)
+
+    def covers(self, moment: datetime) -> bool:
+        """Whether the entry holds at ``moment`` (local to the wall)."""
+        at = moment.time()
+        if not self.hours.covers(at):
+            return False
+        began = moment - DAY if self.hours.over_midnight and at < self.hours.end else moment
+        return Weekday(began.weekday()) in self.days
+
+
+@dataclass(frozen=True, slots=True)
+class Interrupt:
+    """A sheet that goes before all others while ``when``, an expression over facts, is true."""
+
+    when: str
+    sheet: str
+    where: Where = field(default=Where(), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """One installed panel.
+
+    ``read_from``: how far away its reader stands, a length. ``turned``: 0, 90, 180 or 270 degrees clockwise.
+    ``sheet``: shown when the timetable says nothing. ``every``: how often it is looked at anew.
+    ``quiet``: hours without a refresh. ``where``: the file and line that named it.
+    """
+
+    name: str
+    panel: Panel
+    read_from: Quantity
+    turned: int
+    sheet: str
+    every: timedelta
+    quiet: Quiet | None = None
+    timetable: tuple[TimetableEntry, ...] = ()
+    interrupts: tuple[Interrupt, ...] = ()
+    where: Where = field(default=Where(), compare=False)
+
+    @property
+    def page_px(self) -> tuple[int, int]:
+        """Width and height of the page as it hangs, pixels."""
+        return self.panel.turned(self.turned)
+
+    @property
+    def read_from_m(self) -> float:
+        """How far away its reader stands, metres."""
+        return self.read_from.to("m").value
+
+    def sheet_at(self, moment: datetime) -> str:
+        """The sheet that the timetable gives at ``moment`` (local to the wall), interrupts aside.
+
+        Of several entries that hold, the first in the file counts.
+        """
+        return next((entry.sheet for entry in self.timetable if entry.covers(moment)), self.sheet)
+
+    def is_quiet(self, moment: datetime) -> bool:
+        """Whether ``moment`` (local to the wall) lies in the quiet hours."""
+        return self.quiet is not None and self.quiet.covers(moment.time())
+
+    def sheets(self) -> Iterator[str]:
+        """Every sheet that the display may show, each once."""
+        yield from dict.fromkeys(
+            [
+                self.sheet,
+                *(entry.sheet for entry in self.timetable),
+                *(interrupt.sheet for interrupt in self.interrupts),
+            ]
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SecretRef:
+    """A secret by its name only. The value is looked up when a source is fetched, and never printed."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """A wall folder, read and checked.
+
+    ``language``: a CLDR locale with hyphens, such as ``en-GB``. ``units``: the unit to print for a kind of quantity,
+    such as temperature -> °C. ``sources``: their options may hold `SecretRef`. ``contact``: who answers for the
+    requests to weather services, "" if unsaid. ``panels``: all panels, the wall's own included.
+    """
+
+    folder: Path
+    name: str
+    place: Place
+    time_zone: ZoneInfo
+    language: str
+    units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    sources: Mapping[str, SourceSpec] = field(default_factory=lambda: MappingProxyType({}))
+    displays: Mapping[str, Display] = field(default_factory=lambda: MappingProxyType({}))
+    panels: Mapping[str, Panel] = field(default_factory=lambda: MappingProxyType({}))
+    contact: str = ""
+
+    def display(self, name: str) -> Display:
+        """The display of that name; raises `WallError` with the nearest name if there is none."""
+        found = self.displays.get(name)
+        if found is None:
+            raise WallError(
+                f"the wall has no display {name!r}",
+                where=Where("wall.toml", None, "displays"),
+                mend=did_you_mean(name, self.displays, else_="" if self.displays else _NO_DISPLAYS),
+            )
+        return found
+
+
+_NO_DISPLAYS = "Add a table [displays.NAME] to wall.toml."
