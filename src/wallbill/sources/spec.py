@@ -7,7 +7,9 @@ from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place
+from wallbill.facts.origin import Origin
 from wallbill.facts.supply import Fact
+from wallbill.findings import Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,25 @@ class ParseContext:
     now: datetime
     fetched_at: datetime
     language: str
+
+    def origin(
+        self,
+        service: str,
+        *,
+        credit: str = "",
+        issued_at: datetime | None = None,
+        findings: tuple[Finding, ...] = (),
+    ) -> Origin:
+        """Where a fact of this payload comes from; ``issued_at`` (aware): when its publisher made it, if it says."""
+        return Origin(
+            source=self.spec.name,
+            service=service,
+            credit=credit,
+            issued_at=issued_at,
+            fetched_at=self.fetched_at,
+            good_for=self.spec.good_for,
+            findings=findings,
+        )
 
 
 Parse = Callable[[bytes, ParseContext], Fact | tuple[Fact, ...]]
@@ -108,7 +129,7 @@ def _forecast() -> Kind:
             *_FETCH,
         ),
         every=timedelta(minutes=30),
-        good_for=timedelta(hours=3),
+        good_for=timedelta(hours=12),
     )
 
 
