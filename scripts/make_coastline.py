@@ -12,8 +12,9 @@ import argparse
 import json
 import math
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,9 @@ def arcs(topology: dict[str, Any], tolerance_deg: float) -> list[Line]:
     """The arcs as (n, 2) longitudes and latitudes, thinned."""
     scale = np.array(topology["transform"]["scale"])
     shift = np.array(topology["transform"]["translate"])
-    return [thinned(np.cumsum(np.array(arc), axis=0) * scale + shift, tolerance_deg) for arc in topology["arcs"]]
+    return [
+        thinned(np.cumsum(np.array(arc), axis=0) * scale + shift, tolerance_deg) for arc in topology["arcs"]
+    ]
 
 
 def thinned(line: Line, tolerance_deg: float) -> Line:
@@ -96,17 +99,22 @@ def whole(line: Line) -> NDArray[np.int16]:
     """The line in whole units, without points that fall on the one before."""
     units = np.round(line * UNITS_PER_DEGREE).astype(np.int16)
     fresh = np.concatenate([[True], np.any(np.diff(units, axis=0) != 0, axis=1)])
-    return units[fresh]
+    kept: NDArray[np.int16] = units[fresh]
+    return kept
 
 
 def packed(lines: list[NDArray[np.int16]]) -> bytes:
     """Counts, then the differences from point to point, low bytes and high bytes apart: they pack better so."""
     counts = np.array([len(line) for line in lines], dtype="<u4")
     every = np.concatenate(lines).astype("<i2")
-    steps = np.diff(every, axis=0, prepend=np.zeros((1, 2), dtype="<i2")).astype("<i2")  # wraps round, as the reader does
+    steps = np.diff(every, axis=0, prepend=np.zeros((1, 2), dtype="<i2")).astype(
+        "<i2"
+    )  # wraps round, as the reader does
     columns = np.ascontiguousarray(steps.T).tobytes()
     planes = np.frombuffer(columns, dtype=np.uint8).reshape(-1, 2)
-    return len(lines).to_bytes(4, "little") + counts.tobytes() + planes[:, 0].tobytes() + planes[:, 1].tobytes()
+    return (
+        len(lines).to_bytes(4, "little") + counts.tobytes() + planes[:, 0].tobytes() + planes[:, 1].tobytes()
+    )
 
 
 def main() -> None:
@@ -124,7 +132,9 @@ def main() -> None:
     lines = [whole(line) for line in borders(countries, arcs(countries, BORDER_TOLERANCE_DEG))]
     body = packed(coast) + packed([line for line in lines if len(line) > 1])
     asked.out.write_bytes(b"COAST1" + UNITS_PER_DEGREE.to_bytes(2, "little") + zlib.compress(body, 9))
-    print(f"{len(coast)} rings, {sum(map(len, coast))} points; {len(lines)} borders; {asked.out.stat().st_size} bytes")
+    print(
+        f"{len(coast)} rings, {sum(map(len, coast))} points; {len(lines)} borders; {asked.out.stat().st_size} bytes"
+    )
 
 
 if __name__ == "__main__":

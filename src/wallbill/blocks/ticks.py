@@ -7,16 +7,26 @@ the arithmetic is exact, on fractions.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from typing import Iterator
 
 _NICE = tuple(Fraction(q) for q in ("1", "5", "2", "2.5", "4", "3"))  # in the paper's order of preference
 _SIMPLICITY, _COVERAGE, _DENSITY, _LEGIBILITY = 0.25, 0.2, 0.5, 0.05  # the paper's weights
-_FLAT_SHARE = 1e-9  # a range smaller than this share of its values is no range: floats could not tell its labels apart
+_FLAT_SHARE = (
+    1e-9  # a range smaller than this share of its values is no range: floats could not tell its labels apart
+)
 _MINUS = "\u2212"
 _MOST_LABELS = 50
+
+
+def worded(value: float, *, decimals: int) -> str:
+    """``value`` rounded to so many places, with a true minus sign; "0" where nothing but zeros is left."""
+    text = f"{abs(value):.{decimals}f}"
+    if float(text) == 0:
+        return "0"
+    return _MINUS + text if value < 0 else text
 
 
 class Cover(StrEnum):
@@ -36,9 +46,8 @@ class Ticks:
     decimals: int
 
     def label(self, value: float) -> str:
-        """``value`` with this scale's places and a true minus sign; zero is "0" with its places, never negative."""
-        text = f"{abs(value):.{self.decimals}f}"
-        return _MINUS + text if value < 0 and float(text) != 0 else text
+        """``value`` with this scale's places and a true minus sign; zero is "0" without places or sign."""
+        return worded(value, decimals=self.decimals)
 
     @property
     def labels(self) -> tuple[str, ...]:

@@ -4,10 +4,10 @@ Positions go by elapsed time, so a day of 23 or 25 hours is drawn as long as it 
 hours of the wall's own clock on both sides of a change of the clocks.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import Enum
-from typing import Iterator
 
 _DAY_S = 86_400
 
@@ -147,8 +147,11 @@ def _dates(axis: TimeAxis) -> Iterator[date]:
 
 
 def _clock_marks(axis: TimeAxis, step: Step) -> Iterator[datetime]:
-    """Round local times of each day; a time that is skipped is left out, one that comes twice counts twice up to
-    hourly steps and once above, so that the distance between labels stays even."""
+    """Round local times of each day.
+
+    A time that is skipped is left out. One that comes twice counts twice up to hourly steps, and once above, so
+    that the distance between labels stays even.
+    """
     _, size_s = step.value
     for day in _dates(axis):
         for second in range(0, _DAY_S, size_s):
