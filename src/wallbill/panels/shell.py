@@ -19,9 +19,9 @@ from wallbill.panels.layer import (
 )
 from wallbill.panels.model import Panel
 from wallbill.panels.profile import layered, panel_of
-from wallbill.places.faults import did_you_mean
 from wallbill.places.shell import load_toml
 from wallbill.places.toml import Places, read_toml
+from wallbill.places.words import did_you_mean
 
 _NAME = re.compile(r"[a-z0-9][a-z0-9.-]*")
 

@@ -1,7 +1,6 @@
 """From what a pydantic model refuses to faults that people can mend, each with file, line and field."""
 
-import difflib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
@@ -10,6 +9,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from wallbill.errors import Place, WallbillError
 from wallbill.places.scan import KeyPath
 from wallbill.places.toml import dotted
+from wallbill.places.words import did_you_mean
 
 PlaceOf = Callable[[KeyPath], Place]
 
@@ -28,23 +28,6 @@ _WANTED = (
     ("mapping", "a table"),
     ("model", "a table"),
 )
-
-
-def closest(word: str, choices: Iterable[str]) -> str | None:
-    """The choice that ``word`` was most likely meant to be, or None if none is near."""
-    known = {choice.casefold(): choice for choice in choices}
-    near = difflib.get_close_matches(word.casefold(), known, n=1, cutoff=0.6)
-    return known[near[0]] if near else None
-
-
-def did_you_mean(word: str, choices: Iterable[str], *, else_: str = "") -> str:
-    """The mend for a misspelt ``word``: the nearest choice, or else all choices, or ``else_`` if given."""
-    known = sorted(choices)
-    if near := closest(word, known):
-        return f"Did you mean {near!r}?"
-    if else_ or not known:
-        return else_
-    return f"Use one of {', '.join(known)}."
 
 
 def wrong(what: str, mend: str) -> PydanticCustomError:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from wallbill.errors import Place as Where
 from wallbill.errors import WallError
 from wallbill.panels.model import Panel
-from wallbill.places.faults import did_you_mean
+from wallbill.places.words import did_you_mean
 from wallbill.sources.spec import SourceSpec
 from wallbill.units.quantity import Quantity
 

@@ -6,8 +6,9 @@ from types import MappingProxyType
 from urllib.parse import urlsplit
 
 from wallbill.errors import WallError
-from wallbill.places.faults import closest, did_you_mean, shown
+from wallbill.places.faults import shown
 from wallbill.places.toml import Places
+from wallbill.places.words import closest, did_you_mean
 from wallbill.sources.spec import Kind, Option
 from wallbill.wall.model import SecretRef
 

@@ -11,9 +11,9 @@ from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place, WallError
 from wallbill.panels.shell import load_panels
-from wallbill.places.faults import did_you_mean
 from wallbill.places.shell import load_toml
 from wallbill.places.toml import Places
+from wallbill.places.words import did_you_mean
 from wallbill.sources.spec import SourceSpec
 from wallbill.wall.model import SecretRef, Wall
 from wallbill.wall.reading import read_wall

@@ -18,7 +18,8 @@ from pydantic import (
 )
 
 from wallbill.panels.model import Panel
-from wallbill.places.faults import did_you_mean, shown, wrong
+from wallbill.places.faults import shown, wrong
+from wallbill.places.words import did_you_mean
 from wallbill.units.quantity import UNITS, Quantity
 from wallbill.wall import values
 from wallbill.wall.model import EVERY_DAY, Hours, Weekday

@@ -6,7 +6,8 @@ Each reader gives the value or raises what `wallbill.places.faults.wrong` makes,
 import re
 from datetime import time, timedelta
 
-from wallbill.places.faults import did_you_mean, shown, wrong
+from wallbill.places.faults import shown, wrong
+from wallbill.places.words import did_you_mean
 from wallbill.units.quantity import UNITS, Quantity
 from wallbill.wall.model import EVERY_DAY, Hours, Weekday
 
