@@ -1,0 +1,134 @@
+"""Recurrences laid out over a window of days, by `recurring-ical-events`, with lengths that clock changes keep.
+
+The library gives the end of a repeated event by the clock. RFC 5545 3.8.5.3 wants "the same exact duration" for all
+members, so an end is reckoned again here in instants, from the entry that defines the occurrence.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from types import MappingProxyType
+from zoneinfo import ZoneInfo
+
+import recurring_ical_events
+from icalendar import Calendar
+from icalendar.cal.component import Component
+
+from wallbill.facts.agenda import Event, local_day, midnight
+from wallbill.sources.calendar_text import Entry, length_of, moment_of
+
+MOST_A_DAY = 200
+"""Times a day that an entry may repeat. A wall has no use for more, and a rule of every second would never end."""
+
+_PER_DAY = MappingProxyType({"SECONDLY": 86400.0, "MINUTELY": 1440.0, "HOURLY": 24.0})
+_FINER = MappingProxyType({"SECONDLY": (), "MINUTELY": ("BYSECOND",), "HOURLY": ("BYSECOND", "BYMINUTE")})
+_NUMBER = "X-WALLBILL-ENTRY"
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Days from ``first`` up to, not at, ``end`` in ``zone``."""
+
+    first: date
+    end: date
+    zone: ZoneInfo
+
+    def holds(self, event: Event) -> bool:
+        """Whether any part of ``event`` lies in the window."""
+        first, end = local_day(event.starts, self.zone), local_day(event.ends, self.zone)
+        if first >= self.end:
+            return False
+        if isinstance(event.starts, datetime) and isinstance(event.ends, datetime):
+            opening = midnight(self.first, self.zone)
+            return event.ends > opening or event.starts >= opening
+        return max(end, first + timedelta(days=1)) > self.first
+
+
+@dataclass(frozen=True, slots=True)
+class Occurrence:
+    """One occurrence as the library gives it, and the entry that defines it.
+
+    ``starts``, ``ends``: as the calendar tells them: dates, aware, or naive where no zone is known.
+    """
+
+    component: Component
+    definition: Component
+    starts: datetime | date
+    ends: datetime | date
+
+
+def too_often(component: Component) -> bool:
+    """Whether a rule of the entry repeats it more than `MOST_A_DAY` times a day."""
+    rules = component.get("RRULE")
+    return any(_per_day(rule) > MOST_A_DAY for rule in (rules if isinstance(rules, list) else [rules]))
+
+
+def _per_day(rule: dict[str, list[object]]) -> float:
+    frequency = str(next(iter(rule.get("FREQ", [])), "")).upper()
+    interval = max(1, int(str(next(iter(rule.get("INTERVAL", [1]))))))
+    base = _PER_DAY.get(frequency, float(interval)) / interval
+    for name in _FINER.get(frequency, ("BYSECOND", "BYMINUTE", "BYHOUR")):
+        base *= len(rule.get(name, [0]))
+    return base
+
+
+def occurrences(calendar: Calendar, window: Window, entries: Sequence[Entry]) -> Iterator[Occurrence]:
+    """Occurrences of the calendar's entries in the window and up to two days around it.
+
+    ``entries``: those of the calendar, in its order. Raises whatever the library makes of a bad rule.
+    """
+    components = calendar.subcomponents
+    for number, component in enumerate(components):
+        component[_NUMBER] = str(number)
+    start = midnight(window.first - timedelta(days=2), window.zone)
+    end = midnight(window.end + timedelta(days=2), window.zone)
+    query = recurring_ical_events.of(
+        calendar, components=[entries[0].component.name] if entries else ["VEVENT"]
+    )
+    for found in query.between(start, end):
+        definition = components[int(str(found[_NUMBER]))]
+        starts = moment_of(found, "DTSTART") or moment_of(found, "DUE")
+        if starts is not None:
+            yield Occurrence(found, definition, starts, moment_of(found, "DTEND") or starts)
+
+
+def exact_end(found: Occurrence, zone: ZoneInfo) -> datetime | date:
+    """The end of an occurrence: never before its start, and as long in instants as its definition says.
+
+    A length given as whole days (``DURATION:P1D``) is by the calendar, so the clock time stays.
+    """
+    starts, ends = found.starts, found.ends
+    if not isinstance(starts, datetime) or not isinstance(ends, datetime):
+        return max(_day(ends), _day(starts))
+    first, last = _aware(starts, zone), _aware(ends, zone)
+    if moment_of(found.definition, "DTSTART") in (None, starts) and "DTEND" in found.definition:
+        return max(first, last)
+    length = _exact_length(found, zone)
+    return max(first, last if length is None else first.astimezone(UTC) + length)
+
+
+def _exact_length(found: Occurrence, zone: ZoneInfo) -> timedelta | None:
+    """The exact length by the definition; None where the clock time of the end stands."""
+    length = length_of(found.definition, "DURATION")
+    if length is not None:
+        return length if length % timedelta(days=1) else None
+    starts, ends = moment_of(found.definition, "DTSTART"), moment_of(found.definition, "DTEND")
+    if not isinstance(starts, datetime) or not isinstance(ends, datetime):
+        return None
+    if _naive(found.ends) - _naive(found.starts) != _naive(ends) - _naive(starts):
+        return None
+    return _aware(ends, zone).astimezone(UTC) - _aware(starts, zone).astimezone(UTC)
+
+
+def _aware(moment: datetime, zone: ZoneInfo) -> datetime:
+    return moment if moment.tzinfo else moment.replace(tzinfo=zone)
+
+
+def _naive(moment: datetime | date) -> datetime:
+    if isinstance(moment, datetime):
+        return moment.replace(tzinfo=None)
+    return datetime(moment.year, moment.month, moment.day)  # noqa: DTZ001 - a clock time, compared with clock times
+
+
+def _day(moment: datetime | date) -> date:
+    return moment.date() if isinstance(moment, datetime) else moment
