@@ -54,6 +54,9 @@ def run(arguments: Sequence[str]) -> int:
     except WallbillError as error:
         _say(told(error))
         return FAILED
+    except OSError as error:
+        _say(_refused(error))
+        return FAILED
     except Exception as error:  # noqa: BLE001  the last net: whatever else happens is told, not thrown at people
         _say(_own_failure(error, trace="--trace" in arguments))
         return FAILED
@@ -76,6 +79,12 @@ def told(error: WallbillError) -> str:
         return str(error)
     text = "\n".join(told(fault) for fault in error.faults)
     return f"{text}\n{len(error.faults)} faults" if len(error.faults) > 1 else text
+
+
+def _refused(error: OSError) -> str:
+    """What the system refused: a full disk, a file that may not be written, a machine that does not answer."""
+    head = f"{error.filename}: " if error.filename else ""
+    return f"{head}{(error.strerror or str(error))}\n  mend: Make room or give leave there, then run it again."
 
 
 def _own_failure(error: Exception, *, trace: bool) -> str:

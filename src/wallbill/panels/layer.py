@@ -7,20 +7,21 @@ says of its own copy. Each layer is a TOML table with the same keys, all optiona
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 from types import MappingProxyType
 from typing import Annotated, Literal, TypeVar
 
 from pydantic import (
     AfterValidator,
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
+    PlainValidator,
     ValidationError,
 )
 
 from wallbill.errors import FaultList, PanelError, Place
-from wallbill.places.faults import faults_of, wrong
+from wallbill.places.faults import faults_of, shown, wrong
 from wallbill.places.scan import KeyPath
 from wallbill.places.toml import Places
 
@@ -43,17 +44,35 @@ def _lab(parts: tuple[float, float, float]) -> tuple[float, float, float]:
     return parts
 
 
-def _none_or_seconds(value: object) -> object:
-    if isinstance(value, str) and value != NONE:
+def _seconds_or_none(value: object) -> object:
+    """Seconds of a refresh, or the word for a refresh that the panel cannot do."""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if value == NONE or (number and 0 < float(str(value)) < inf):
+        return value
+    raise wrong(
+        f"{shown(value)} is neither seconds nor 'none'",
+        "Write a number of seconds, or 'none' where the panel cannot do it.",
+    )
+
+
+def _stated(value: object, at: str = "") -> object:
+    """``[sources]``: texts, or tables of texts, by the figure or group that each is for."""
+    if not isinstance(value, Mapping):
         raise wrong(
-            f"{value!r} is neither seconds nor 'none'",
-            "Write a number of seconds, or 'none' where the panel cannot do it.",
+            f"{shown(value)} is not a table", "Write [sources], and figure = 'where it comes from' below it."
         )
+    for key, inner in value.items():
+        if isinstance(inner, Mapping):
+            _stated(inner, f"{at}{key}.")
+        elif not isinstance(inner, str) or not inner.strip():
+            raise wrong(
+                f"the source of {at}{key} is not a text", "Write in quotes where the figure comes from."
+            )
     return value
 
 
 _Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-_Seconds = Annotated[_Positive | Literal["none"], BeforeValidator(_none_or_seconds)]
+_Seconds = Annotated[float | str, PlainValidator(_seconds_or_none)]
 _Pair = Annotated[tuple[_Positive, _Positive], Field(strict=False)]
 _Offset = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 _Degrees = Annotated[float, Field(ge=-60, le=120)]
@@ -105,7 +124,7 @@ class LayerTable(_Table):
     outline: _OutlineTable | None = None
     climate: _ClimateTable | None = None
     yule_nielsen_n: Annotated[float, Field(ge=1, le=10)] | None = None
-    sources: dict[str, str | dict[str, str | dict[str, str]]] | None = None
+    sources: Annotated[Mapping[str, object] | None, PlainValidator(_stated)] = None
 
 
 class GlassTable(LayerTable):
@@ -133,7 +152,6 @@ Stated = Mapping[str, str]
 """Sources by the dotted name of the figure, or of the group of figures, that they are for."""
 
 _NOTHING: Stated = MappingProxyType({})
-_GROUPS = frozenset({"ink", "refresh", "outline", "climate"})
 _NO_FIGURE = frozenset({"like", "class_", "sources", "panels"})
 
 
@@ -156,11 +174,11 @@ def figures_of(layer: LayerTable, places: Places, *, at: KeyPath = (), stated: S
     ``at``: where the layer stands in its file. ``stated``: sources that the file states for all its layers.
     """
     sources = {**stated, **stated_sources(layer)}
-    given = layer.model_dump(exclude_unset=True, by_alias=True, exclude=set(_NO_FIGURE))
+    given = {key: value for key, value in _given(layer).items() if key not in _NO_FIGURE}
     return MappingProxyType(
         {
             name: Figure(value, _source(name, sources, places.file), places.place(*at, *name.split(".")))
-            for name, value in _flat(given, inside=_GROUPS).items()
+            for name, value in _flat(given).items()
         }
     )
 
@@ -170,17 +188,24 @@ def stated_sources(layer: LayerTable) -> Stated:
     return {name: str(source) for name, source in _flat(layer.sources or {}).items()}
 
 
-def _flat(
-    table: Mapping[str, object], prefix: str = "", *, inside: frozenset[str] = frozenset()
-) -> dict[str, object]:
-    """Nested tables as one, keys joined by dots; at the top only ``inside`` those, if any are named."""
+def _given(table: _Table) -> dict[str, object]:
+    """The keys that a file gives of a table, in the order of its model."""
+    return {key: getattr(table, key) for key in type(table).model_fields if key in table.model_fields_set}
+
+
+def _flat(table: Mapping[str, object], prefix: str = "") -> dict[str, object]:
+    """Nested tables as one, keys joined by dots; of a checked table, only what its file says."""
     found: dict[str, object] = {}
     for key, value in table.items():
-        name = f"{prefix}{key}"
-        if isinstance(value, Mapping) and (not inside or key in inside):
-            found |= _flat(value, f"{name}.")
+        inner = (
+            {part: getattr(value, part) for part in value.model_fields_set}
+            if isinstance(value, _Table)
+            else value
+        )
+        if isinstance(inner, Mapping):
+            found |= _flat(inner, f"{prefix}{key}.")
         else:
-            found[name] = value
+            found[f"{prefix}{key}"] = inner
     return found
 
 

@@ -46,6 +46,7 @@ def panel_of(name: str, figures: Figures, *, where: Place) -> Panel:
 
     ``where``: the profile as a whole, for what is missing from it. Raises `FaultList` with every fault.
     """
+    figures = layered(_greys(figures), figures)
     faults = [
         PanelError(
             f"the profile lacks {key}",
@@ -109,7 +110,6 @@ def _of_unused_ink(key: str, used: set[str]) -> bool:
 def _inks(figures: Figures, where: Place) -> tuple[tuple[Ink, ...], list[PanelError]]:
     """The inks in the panel's order, and what is wrong with them."""
     if "greys" in figures:
-        figures = layered(_greys(cast("int", figures["greys"].value), figures), figures)
         names = _grey_names(cast("int", figures["greys"].value))
         place = figures["greys"].where
     elif "inks" in figures:
@@ -162,8 +162,11 @@ def _grey_names(count: int) -> tuple[str, ...]:
     return ("black", *(f"grey-{step}" for step in range(1, count - 1)), "white")
 
 
-def _greys(count: int, figures: Figures) -> Figures:
-    """The greys between black and white: even steps in sRGB code and in CIELAB, rounded to whole codes."""
+def _greys(figures: Figures) -> Figures:
+    """The greys between black and white: even steps in sRGB code, rounded to whole codes, and in CIELAB."""
+    if "greys" not in figures:
+        return MappingProxyType({})
+    count = cast("int", figures["greys"].value)
     ends = [figures.get(f"ink.{end}.lab") for end in ("black", "white")]
     black, white = (cast("tuple[float, ...]", end.value) if end else None for end in ends)
     if black is None or white is None:

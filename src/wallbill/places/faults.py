@@ -93,6 +93,8 @@ def _wording(details: ErrorDetails, model: type[BaseModel], path: KeyPath) -> tu
     kind, context, value = details["type"], details.get("ctx", {}), details["input"]
     if kind == _OURS:
         return str(context["what"]), str(context["mend"])
+    if kind == "missing" and isinstance(path[-1], int):
+        return "the list is too short", "Add what is missing at its end."
     if kind == "missing":
         return f"{path[-1]!r} is missing", _missing_mend(model, path)
     if kind == "extra_forbidden":
