@@ -1,0 +1,294 @@
+"""What to ask for: the addresses of each kind of source, and the duties towards each weather service.
+
+A source is fetched in steps. Most have one; the US weather service first tells, for a point, where its forecasts are.
+"""
+
+import base64
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from types import MappingProxyType
+from urllib.parse import unquote, urlencode, urljoin, urlsplit, urlunsplit
+
+from wallbill.errors import Place, SourceError
+from wallbill.sources.fetching import Request, coordinate, digest_of, host_of, user_agent
+from wallbill.sources.forecast_nws import parse_nws_point
+from wallbill.sources.forecast_open_meteo import VARIABLES
+from wallbill.sources.spec import SourceSpec
+
+PAYLOAD = "payload"
+POINT = "point"
+"""The part that has no facts, but leads to those that have."""
+
+_DAY = timedelta(days=1)
+_AHEAD_D = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Asker:
+    """Who asks, and for which place. ``today``: the wall's local date. ``contact``: "" if the wall names none."""
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float | None
+    zone: str
+    today: date
+    version: str
+    contact: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to fetch. ``least``: the shortest time between two requests for it."""
+
+    part: str
+    request: Request
+    least: timedelta
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """A weather service and the duties towards it, by its published terms.
+
+    ``base``: its address, which a wall may replace by that of its own instance. ``contact``: whether requests must
+    name someone to write to. ``terms``: what a person must know before using it.
+    """
+
+    name: str
+    base: str
+    contact: bool
+    terms: str
+    accept: str = "application/json"
+    least: timedelta = timedelta(minutes=10)
+
+
+def services() -> Mapping[str, Service]:
+    """The weather services by name."""
+    listed = (
+        Service(
+            name="met-norway",
+            base="https://api.met.no/weatherapi/locationforecast/2.0/compact",
+            contact=True,
+            terms="Free for all, worldwide; asks for a contact and a credit (NLOD 2.0, CC BY 4.0).",
+        ),
+        Service(
+            name="nws",
+            base="https://api.weather.gov",
+            contact=True,
+            terms="Free for all, United States only; asks for a contact.",
+            accept="application/geo+json",
+        ),
+        Service(
+            name="open-meteo",
+            base="https://api.open-meteo.com/v1/forecast",
+            contact=False,
+            terms="Worldwide; free for non-commercial use only: a firm's wall may need their paid service, or an "
+            "instance of its own (url). Asks for a credit (CC BY 4.0).",
+        ),
+        Service(
+            name="bright-sky",
+            base="https://api.brightsky.dev/weather",
+            contact=False,
+            terms="Free for all, Germany and its surroundings; asks for a credit.",
+        ),
+    )
+    return MappingProxyType({service.name: service for service in listed})
+
+
+def steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Step, ...]:
+    """The steps of a source that can be named so far. ``got``: the payloads of the steps done, by part.
+
+    Raises `SourceError` if the source may not or cannot be asked: it lacks a contact, or its address is none.
+    """
+    if spec.kind == "forecast":
+        return _forecast_steps(spec, asker, got)
+    url = _text(spec, "url")
+    accept = {"agenda": "text/calendar, */*;q=0.5"}.get(spec.kind, "*/*")
+    return (_step(spec, asker, PAYLOAD, url=url, accept=accept),)
+
+
+def identity_of(spec: SourceSpec, asker: Asker) -> str:
+    """A digest of what a source is about, for `Kept`: where it comes from, and the place if that matters."""
+    told = [str(spec.options.get(name, "")) for name in ("service", "url", "file")]
+    place = (
+        (coordinate(asker.latitude_deg), coordinate(asker.longitude_deg)) if spec.kind == "forecast" else ()
+    )
+    return digest_of(spec.kind, *told, *place)
+
+
+def quotable(spec: SourceSpec) -> bool:
+    """Whether a server's own words may be shown: not where they might echo a secret of the address or headers."""
+    return spec.kind == "forecast" and not {"url", "headers", "user", "password"} & set(spec.options)
+
+
+def _forecast_steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Step, ...]:
+    service = services()[_text(spec, "service")]
+    if service.contact and not asker.contact.strip():
+        raise SourceError(
+            f"the service {service.name} must be told whom to write to, and the wall names nobody",
+            where=spec.where,
+            mend='Add contact = "you@example.org" to [wall] in wall.toml; it is sent with each request.',
+        )
+    base = str(spec.options.get("url") or service.base)
+    ask = {"met-norway": _met_norway, "open-meteo": _open_meteo, "bright-sky": _bright_sky}.get(service.name)
+    if ask is not None:
+        url = f"{base}?{urlencode(ask(asker), safe=',/')}"
+        return (_step(spec, asker, PAYLOAD, url=url, accept=service.accept),)
+    return _nws_steps(spec, asker, base, got=got)
+
+
+def _met_norway(asker: Asker) -> dict[str, str]:
+    place = {"lat": coordinate(asker.latitude_deg), "lon": coordinate(asker.longitude_deg)}
+    return place if asker.elevation_m is None else place | {"altitude": str(round(asker.elevation_m))}
+
+
+def _open_meteo(asker: Asker) -> dict[str, str]:
+    asked = {
+        "latitude": coordinate(asker.latitude_deg),
+        "longitude": coordinate(asker.longitude_deg),
+        "hourly": ",".join(VARIABLES),
+        "timezone": asker.zone,
+        "timeformat": "unixtime",
+        "wind_speed_unit": "ms",
+        "forecast_days": str(_AHEAD_D),
+    }
+    return asked if asker.elevation_m is None else asked | {"elevation": str(round(asker.elevation_m))}
+
+
+def _bright_sky(asker: Asker) -> dict[str, str]:
+    return {
+        "lat": coordinate(asker.latitude_deg),
+        "lon": coordinate(asker.longitude_deg),
+        "date": asker.today.isoformat(),
+        "last_date": (asker.today + _AHEAD_D * _DAY).isoformat(),
+        "tz": asker.zone,
+        "units": "dwd",
+    }
+
+
+def _nws_steps(spec: SourceSpec, asker: Asker, base: str, *, got: Mapping[str, bytes]) -> tuple[Step, ...]:
+    accept = services()["nws"].accept
+    place = f"{coordinate(asker.latitude_deg)},{coordinate(asker.longitude_deg)}"
+    point = f"{base.rstrip('/')}/points/{place}"
+    first = _step(spec, asker, POINT, url=point, accept=accept)
+    if POINT not in got:
+        return (first,)
+    links = parse_nws_point(got[POINT], spec.name)
+    for link in links:
+        if host_of(link) != host_of(point):
+            raise SourceError(
+                f"the service leads to another host, {host_of(link)!r}",
+                where=spec.where,
+                mend="Check the address of the source.",
+            )
+    hourly, long = (
+        _step(spec, asker, part, url=link, accept=accept)
+        for part, link in zip(("hourly", "long"), links, strict=True)
+    )
+    return first, hourly, long
+
+
+def _step(spec: SourceSpec, asker: Asker, part: str, *, url: str, accept: str) -> Step:
+    least = services()["nws"].least if spec.kind == "forecast" else timedelta(minutes=1)
+    return Step(
+        part=part,
+        request=request_for(spec, asker, url=url, accept=accept),
+        least=_DAY if part == POINT else least,
+    )
+
+
+def request_for(spec: SourceSpec, asker: Asker, *, url: str, accept: str) -> Request:
+    """A GET for an address of a source; raises `SourceError` for one that is no address of the web.
+
+    ``webcal`` is taken as https. A name and password, in the options or in the address, go into a header.
+    """
+    address, user, password = _address(spec, url)
+    headers = [
+        ("User-Agent", user_agent(asker.version, asker.contact)),
+        ("Accept", accept),
+        ("Accept-Encoding", "gzip"),
+    ]
+    if user or password:
+        token = base64.b64encode(f"{user}:{password}".encode()).decode()
+        headers.append(("Authorization", f"Basic {token}"))
+    hosts = spec.options.get("private_hosts", ())
+    return Request(
+        url=address,
+        headers=(*headers, *_own_headers(spec)),
+        private_hosts=tuple(str(host).lower() for host in hosts) if isinstance(hosts, list | tuple) else (),
+    )
+
+
+def _address(spec: SourceSpec, url: str) -> tuple[str, str, str]:
+    """The address without name and password, and those."""
+    try:
+        parts = urlsplit(url.strip())
+        host, port = parts.hostname, parts.port
+    except ValueError:
+        host, port, parts = None, None, urlsplit("")
+    scheme = "https" if parts.scheme == "webcal" else parts.scheme
+    if scheme not in {"http", "https"} or not host or re.search(r"[\x00-\x20\x7f]", url.strip()):
+        raise SourceError(
+            "its address is none of the web",
+            where=spec.where,
+            mend='Write url = "https://…", or file = "…" for a file in the wall folder.',
+        )
+    user = str(spec.options.get("user") or unquote(parts.username or ""))
+    password = str(spec.options.get("password") or unquote(parts.password or ""))
+    bare = f"[{host}]" if ":" in host else host
+    netloc = bare if port is None else f"{bare}:{port}"
+    return urlunsplit((scheme, netloc, parts.path or "/", parts.query, "")), user, password
+
+
+def _own_headers(spec: SourceSpec) -> tuple[tuple[str, str], ...]:
+    """The wall's own headers; raises `SourceError` for what cannot stand in one."""
+    told = spec.options.get("headers", {})
+    headers = (
+        tuple((str(name), str(value)) for name, value in told.items()) if isinstance(told, Mapping) else ()
+    )
+    for name, value in headers:
+        if not re.fullmatch(r"[!#$%&'*+.^_`|~0-9A-Za-z-]+", name) or re.search(r"[^\t\x20-\x7e]", value):
+            raise SourceError(
+                f"{name[:40]!r} cannot be sent as a header",
+                where=spec.where,
+                mend="Write header names as in RFC 9110, and values in one line.",
+            )
+    return headers
+
+
+def _text(spec: SourceSpec, name: str) -> str:
+    value = spec.options.get(name)
+    if not isinstance(value, str) or not value:
+        raise SourceError(f"it has no {name}", where=spec.where, mend=f'Add {name} = "…" to the source.')
+    return value
+
+
+_OF_US = ("User-Agent", "Accept", "Accept-Encoding", "If-None-Match", "If-Modified-Since")
+"""The headers that go along to another host: who we are and what we have, but nothing of the wall's own."""
+
+
+def follow(request: Request, location: str | None, source: str) -> Request:
+    """The request that a redirect leads to; raises `SourceError` where it must not be followed.
+
+    To another host no password goes along, and no header of the wall's own.
+    """
+    here = Place(source, field=request.host)
+    try:
+        there = urlsplit(urljoin(request.url, location or "//"))
+        origin = (there.scheme, there.hostname, there.port)
+    except ValueError:
+        origin, there = ("", None, None), urlsplit("")
+    if origin[0] not in {"http", "https"} or not there.hostname:
+        raise SourceError("it redirects to nowhere", where=here, mend="Check the address.")
+    was = urlsplit(request.url)
+    if was.scheme == "https" and there.scheme == "http":
+        raise SourceError(
+            f"it redirects from https to http, to {there.hostname}",
+            where=here,
+            mend="Give the address that it ends at, if you trust it.",
+        )
+    same = (was.scheme, was.hostname, was.port) == origin
+    keep = request.headers if same else tuple(header for header in request.headers if header[0] in _OF_US)
+    url = urlunsplit((there.scheme, there.netloc.rpartition("@")[2], there.path or "/", there.query, ""))
+    return Request(url=url, headers=keep, private_hosts=request.private_hosts)

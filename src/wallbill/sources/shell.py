@@ -1,0 +1,257 @@
+"""Gathering: all facts of a wall at one moment, from files, the network, or what was kept.
+
+One broken source never hides the others: each comes with its own trouble. What was good last time stands in for
+what cannot be had now, and is stale as its age says.
+"""
+
+import threading
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from types import MappingProxyType
+from zoneinfo import ZoneInfo
+
+from wallbill import __version__
+from wallbill.errors import Place, SourceError, WallbillError
+from wallbill.facts.supply import Supplied, Supply
+from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, steps
+from wallbill.sources.fetching import Kept
+from wallbill.sources.reading import Facts, joined, read_kept, reader
+from wallbill.sources.shell_http import Fetcher, Limits
+from wallbill.sources.shell_keeping import Keeper
+from wallbill.sources.shell_network import Network
+from wallbill.sources.spec import ParseContext, SourceSpec
+
+_AT_ONCE = 8
+_NEEDS_NOTHING = frozenset({"sky"})
+
+
+@dataclass(frozen=True, slots=True)
+class Gathering:
+    """The wall as far as its sources need it.
+
+    ``folder``: the wall's, in which ``file`` payloads lie. ``contact``: sent to weather services, "" if the wall names
+    none. ``limits``: of each fetch. ``total_s``: after which a source that has not answered is given up.
+    """
+
+    folder: Path
+    zone: ZoneInfo
+    latitude_deg: float
+    longitude_deg: float
+    language: str
+    elevation_m: float | None = None
+    contact: str = ""
+    limits: Limits = field(default_factory=Limits)
+    total_s: float = 60.0
+
+
+def gather(
+    specs: Iterable[SourceSpec],
+    context: Gathering,
+    *,
+    keeper: Keeper | None,
+    offline: bool = False,
+    clock: Callable[[], datetime],
+) -> Supply:
+    """The facts of every source, in the order of ``specs``; never raises for a source's sake.
+
+    ``keeper``: where the last good payloads are kept, None: nowhere. ``offline``: no socket is opened.
+    ``clock``: gives now, aware. A source is asked no more often than its publisher allows; in between, its kept
+    payload is read anew.
+    """
+    job = _Job(context, keeper, clock)
+    listed = list(specs)
+    asked = [spec for spec in listed if not offline and _is_remote(spec)]
+    found = _from_network(asked, job)
+    for spec in listed:
+        if spec.name not in found:
+            found[spec.name] = job.supplied(spec, job.without_network)
+    return Supply(MappingProxyType({spec.name: found[spec.name] for spec in listed}))
+
+
+def _is_remote(spec: SourceSpec) -> bool:
+    return spec.kind not in _NEEDS_NOTHING and "file" not in spec.options
+
+
+def _from_network(specs: Sequence[SourceSpec], job: "_Job") -> dict[str, Supplied]:
+    """Several hosts at a time, each host asked one thing after the other; who is late is given up."""
+    if not specs:
+        return {}
+    groups: dict[str, list[SourceSpec]] = {}
+    for spec in specs:
+        groups.setdefault(job.host(spec), []).append(spec)
+    found: dict[str, Supplied] = {}
+    late = threading.Event()
+
+    def one_host(group: Sequence[SourceSpec]) -> None:
+        for spec in group:
+            if not late.is_set():
+                found[spec.name] = job.supplied(spec, job.network)
+
+    pool = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="source")
+    wait([pool.submit(one_host, group) for group in groups.values()], timeout=job.context.total_s)
+    late.set()
+    pool.shutdown(wait=False, cancel_futures=True)
+    in_time = dict(found)
+    return {spec.name: in_time.get(spec.name) or job.supplied(spec, job.given_up) for spec in specs}
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What a source gave: facts, what went wrong, or both."""
+
+    facts: Facts | None
+    trouble: WallbillError | None = None
+    due_at: datetime | None = None
+
+
+class _Job:
+    """One gathering: the moment, the place, and the ways to facts."""
+
+    def __init__(self, context: Gathering, keeper: Keeper | None, clock: Callable[[], datetime]) -> None:
+        self.context = context
+        self._keeper = keeper
+        self._now = clock().astimezone(UTC)
+        self._asker = Asker(
+            latitude_deg=context.latitude_deg,
+            longitude_deg=context.longitude_deg,
+            elevation_m=context.elevation_m,
+            zone=context.zone.key,
+            today=self._now.astimezone(context.zone).date(),
+            version=__version__,
+            contact=context.contact,
+        )
+        self._network = Network(Fetcher(context.limits, clock), keeper, self._asker, self._parse_context)
+
+    def supplied(self, spec: SourceSpec, way: Callable[[SourceSpec], _Found]) -> Supplied:
+        """What a way gives for a source; whatever goes wrong is the source's own trouble."""
+        try:
+            found = way(spec)
+        except WallbillError as trouble:
+            found = _Found(None, trouble)
+        except Exception as fault:  # noqa: BLE001  a reader's mistake must not take the other sources along
+            what = f"its reader failed: {type(fault).__name__}"
+            found = _Found(
+                None, SourceError(what, where=Place(spec.name), mend="Report it with the payload.")
+            )
+        return Supplied(spec.name, spec.kind, found.facts, found.trouble, found.due_at)
+
+    def host(self, spec: SourceSpec) -> str:
+        """The host that a source asks first, "" if it cannot be asked."""
+        try:
+            return steps(spec, self._asker, {})[0].request.host
+        except WallbillError:
+            return ""
+
+    def without_network(self, spec: SourceSpec) -> _Found:
+        """From a file, out of thin air, or from what was kept."""
+        if spec.kind in _NEEDS_NOTHING:
+            return _Found(reader(spec)(b"", self._parse_context(spec, self._now)))
+        if "file" in spec.options:
+            return self._file(spec)
+        return self._kept(
+            spec,
+            else_=SourceError(
+                "nothing is kept of it, and the network is not to be used",
+                where=Place(spec.name),
+                mend="Gather once with the network, or give the source a file.",
+            ),
+        )
+
+    def network(self, spec: SourceSpec) -> _Found:
+        """From the network, or from what was kept where that is good enough or all there is."""
+        try:
+            got = self._network.get(spec)
+        except WallbillError as trouble:
+            return self._kept(spec, trouble=trouble, else_=trouble)
+        return _Found(got.facts, got.trouble, got.due_at)
+
+    def given_up(self, spec: SourceSpec) -> _Found:
+        """From what was kept, for a source that did not answer in time."""
+        trouble = SourceError(
+            f"it was given up after {self.context.total_s:g} s",
+            where=Place(spec.name),
+            mend="Nothing, if it happens once: it is asked again later. Else look at the network.",
+        )
+        return self._kept(spec, trouble=trouble, else_=trouble)
+
+    def _parse_context(self, spec: SourceSpec, fetched_at: datetime) -> ParseContext:
+        context = self.context
+        return ParseContext(
+            spec=spec,
+            zone=context.zone,
+            latitude_deg=context.latitude_deg,
+            longitude_deg=context.longitude_deg,
+            now=self._now,
+            fetched_at=fetched_at,
+            language=context.language,
+        )
+
+    def _kept(
+        self, spec: SourceSpec, *, else_: WallbillError, trouble: WallbillError | None = None
+    ) -> _Found:
+        """The facts of what was kept, with the trouble that made us look there; without any, ``else_``."""
+        identity = identity_of(spec, self._asker)
+        try:
+            kept = self._keeper.kept(spec.name) if self._keeper else {}
+        except WallbillError:
+            raise else_ from None
+        parts = [part for part in kept.values() if part.identity == identity and part.part != POINT]
+        facts = [read_kept(part, self._parse_context(spec, part.fetched_at)) for part in parts]
+        if not facts:
+            raise else_
+        return _Found(joined(facts, self._parse_context(spec, self._now)), trouble)
+
+    def _file(self, spec: SourceSpec) -> _Found:
+        """From a file of the wall; if that cannot be read just now, from what it last held."""
+        try:
+            body = _read_file(self.context.folder, spec, self.context.limits.body_bytes)
+            # A file's own date is not taken: a checkout or a copy makes it new. Its issue time counts, if it has one.
+            facts = reader(spec)(body, self._parse_context(spec, self._now))
+        except WallbillError as trouble:
+            return self._kept(spec, trouble=trouble, else_=trouble)
+        return _Found(facts, self._keep_file(spec, body))
+
+    def _keep_file(self, spec: SourceSpec, body: bytes) -> WallbillError | None:
+        identity = identity_of(spec, self._asker)
+        try:
+            known = self._keeper.kept(spec.name).get(PAYLOAD) if self._keeper else None
+            if self._keeper and (known is None or (known.identity, known.body) != (identity, body)):
+                self._keeper.keep(
+                    spec.name, Kept(spec.name, PAYLOAD, identity, "", body, {}, self._now, self._now)
+                )
+        except WallbillError as trouble:
+            return trouble
+        return None
+
+
+def _read_file(folder: Path, spec: SourceSpec, most_bytes: int) -> bytes:
+    """A payload of the wall folder; raises `SourceError` if it lies outside, is not there or is too large."""
+    name = str(spec.options["file"])
+    try:
+        path = (folder / name).resolve()
+        inside = path.is_relative_to(folder.resolve())
+        if not inside:
+            raise SourceError(
+                f"{name!r} lies outside the wall folder",
+                where=spec.where,
+                mend="Move or copy it into the wall folder.",
+            )
+        with path.open("rb") as file:
+            body = file.read(most_bytes + 1)
+    except (OSError, ValueError) as fault:
+        why = fault.strerror if isinstance(fault, OSError) and fault.strerror else "no such name"
+        raise SourceError(
+            f"{name!r} cannot be read: {why.lower()}",
+            where=spec.where,
+            mend="Check the name; it is counted from the wall folder.",
+        ) from None
+    if len(body) > most_bytes:
+        raise SourceError(
+            f"{name!r} is larger than {most_bytes / 2**20:g} MiB",
+            where=spec.where,
+            mend="Give a shorter file.",
+        )
+    return body

@@ -1,0 +1,202 @@
+"""One source from the network: its steps one after the other, each asked only when it is due."""
+
+import contextlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+
+from wallbill.errors import Place, SourceError, WallbillError
+from wallbill.sources.asking import POINT, Asker, Step, identity_of, quotable, steps
+from wallbill.sources.fetching import (
+    Answer,
+    Failures,
+    Kept,
+    back_off,
+    conditional_headers,
+    jitter,
+    kept_anew,
+    lasting_headers,
+    next_fetch,
+)
+from wallbill.sources.judging import RefusalError, judge
+from wallbill.sources.reading import Facts, joined, read_kept
+from wallbill.sources.shell_http import Fetcher
+from wallbill.sources.shell_keeping import Keeper
+from wallbill.sources.spec import ParseContext, SourceSpec, kinds
+
+_EVERY = timedelta(minutes=30)
+
+
+@dataclass(frozen=True, slots=True)
+class Got:
+    """What a source gave: facts, trouble or both, and when it may be asked again (aware, UTC)."""
+
+    facts: Facts | None
+    trouble: WallbillError | None
+    due_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One step done. ``tried``: whether the trouble is of now, and not one that we are still waiting out."""
+
+    kept: Kept | None
+    facts: Facts | None = None
+    trouble: WallbillError | None = None
+    tried: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """A source under way: what is kept of it and what went wrong before."""
+
+    spec: SourceSpec
+    identity: str
+    kept: Mapping[str, Kept]
+    failures: Failures | None
+    every: timedelta
+    spread: float
+
+
+class Network:
+    """Gets sources from the network, or what was kept of them while they are not due.
+
+    ``context``: gives a parser's context for a source and the moment that its payload reached us.
+    """
+
+    def __init__(
+        self,
+        fetcher: Fetcher,
+        keeper: Keeper | None,
+        asker: Asker,
+        context: Callable[[SourceSpec, datetime], ParseContext],
+    ) -> None:
+        self._fetcher = fetcher
+        self._keeper = keeper
+        self._asker = asker
+        self._context = context
+
+    def get(self, spec: SourceSpec) -> Got:
+        """The facts of a source; raises `WallbillError` where it cannot even be asked."""
+        source = self._source(spec)
+        parts: dict[str, _Part] = {}
+        bodies: dict[str, bytes] = {}
+        while pending := next((s for s in steps(spec, self._asker, bodies) if s.part not in parts), None):
+            part = self._part(source, pending, bodies)
+            parts[pending.part] = part
+            if part.kept is not None:
+                bodies[pending.part] = part.kept.body
+        told = [part.facts for part in parts.values() if part.facts is not None]
+        trouble = next((part.trouble for part in parts.values() if part.trouble), None)
+        failures = self._note(source, parts)
+        due = [part.kept.due_at for part in parts.values() if part.kept is not None]
+        now = self._fetcher.now()
+        return Got(
+            facts=joined(told, self._context(spec, now)),
+            trouble=trouble,
+            due_at=failures.due_at if failures else min(due, default=None),
+        )
+
+    def _source(self, spec: SourceSpec) -> _Source:
+        identity = identity_of(spec, self._asker)
+        kept: Mapping[str, Kept] = {}
+        failures = None
+        with contextlib.suppress(WallbillError):  # it is said when the answer cannot be kept
+            kept = self._keeper.kept(spec.name) if self._keeper else {}
+            failures = self._keeper.failures(spec.name) if self._keeper else None
+        return _Source(
+            spec=spec,
+            identity=identity,
+            kept={name: part for name, part in kept.items() if part.identity == identity},
+            failures=failures if failures and failures.identity == identity else None,
+            every=spec.every or kinds()[spec.kind].every or _EVERY,
+            spread=jitter(self._asker.contact, spec.name),
+        )
+
+    def _part(self, source: _Source, step: Step, bodies: Mapping[str, bytes]) -> _Part:
+        """One step: kept and not yet due, or asked for; what was kept stands in if that fails."""
+        old = source.kept.get(step.part)
+        now = self._fetcher.now()
+        try:
+            if old is not None and now < old.due_at:
+                return _Part(old, self._read(source.spec, old, bodies))
+            waiting = source.failures
+            if waiting is not None and now < waiting.due_at:
+                trouble = SourceError(waiting.what, where=Place(source.spec.name), mend=waiting.mend)
+                return self._stand_in(source, old, trouble, tried=False)
+            new = self._ask(source, step, old)
+            facts = self._read(source.spec, new, bodies)
+        except WallbillError as trouble:
+            return self._stand_in(source, old, trouble, tried=True)
+        try:
+            if self._keeper:
+                self._keeper.keep(source.spec.name, new)
+        except WallbillError as trouble:
+            return _Part(new, facts, trouble)
+        return _Part(new, facts)
+
+    def _stand_in(self, source: _Source, old: Kept | None, trouble: WallbillError, *, tried: bool) -> _Part:
+        try:
+            facts = self._read(source.spec, old, {}) if old is not None and old.part != POINT else None
+        except WallbillError:
+            facts = None
+        return _Part(old, facts, trouble, tried)
+
+    def _ask(self, source: _Source, step: Step, old: Kept | None) -> Kept:
+        """What the answer to a step gives to keep; raises `WallbillError` if it gives nothing."""
+        request, name = step.request, source.spec.name
+        asked = request.asked
+        request = replace(request, headers=(*request.headers, *conditional_headers(old, asked)))
+        answer = self._fetcher.fetch(request, name)
+        refusal = judge(answer, host=request.host, source=name, quotable=quotable(source.spec))
+        if refusal is not None:
+            raise refusal
+        due_at = next_fetch(answer, every=source.every, least=step.least, spread=source.spread)
+        if answer.status != 304:
+            return _new(source, step, answer, due_at)
+        if old is None or old.asked != asked:
+            raise RefusalError(
+                "it says that nothing has changed, but nothing was there before",
+                where=Place(name, field=request.host),
+                mend="Report it to those who run the server.",
+            )
+        return kept_anew(old, answer, due_at)
+
+    def _read(self, spec: SourceSpec, kept: Kept, bodies: Mapping[str, bytes]) -> Facts | None:
+        """The facts of a part; for one that only leads on, that it does is made sure of."""
+        if kept.part == POINT:
+            steps(spec, self._asker, {**bodies, kept.part: kept.body})
+            return None
+        return read_kept(kept, self._context(spec, kept.fetched_at))
+
+    def _note(self, source: _Source, parts: Mapping[str, _Part]) -> Failures | None:
+        """Notes a failure of now, and gives the failures that still count."""
+        tried = next((part.trouble for part in parts.values() if part.tried), None)
+        if tried is None:
+            return source.failures if any(part.trouble for part in parts.values()) else None
+        count = (source.failures.count if source.failures else 0) + 1
+        asked = tried.wait if isinstance(tried, RefusalError) else None
+        failures = Failures(
+            identity=source.identity,
+            count=count,
+            due_at=back_off(self._fetcher.now(), count=count, asked=asked, spread=source.spread),
+            what=tried.what,
+            mend=tried.mend,
+        )
+        if self._keeper:
+            with contextlib.suppress(WallbillError):  # the trouble itself is told all the same
+                self._keeper.note_failures(source.spec.name, failures)
+        return failures
+
+
+def _new(source: _Source, step: Step, answer: Answer, due_at: datetime) -> Kept:
+    return Kept(
+        source=source.spec.name,
+        part=step.part,
+        identity=source.identity,
+        asked=step.request.asked,
+        body=answer.body,
+        headers=lasting_headers(answer),
+        fetched_at=answer.received_at.astimezone(UTC),
+        due_at=due_at,
+    )
