@@ -4,7 +4,7 @@ import dataclasses
 import os
 import stat
 import zoneinfo
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
@@ -71,7 +71,6 @@ def _known(folder: Path) -> Known:
         zone=_zone,
         zones=zoneinfo.available_timezones,
         language=_language,
-        languages=_languages,
         sheets=frozenset(sheet.stem for sheet in sheets.glob("*.html")) if sheets.is_dir() else frozenset(),
     )
 
@@ -91,12 +90,6 @@ def _language(name: str) -> str | None:
         return str(Locale.parse(name.replace("_", "-"), sep="-")).replace("_", "-")
     except (UnknownLocaleError, ValueError):
         return None
-
-
-def _languages() -> Collection[str]:
-    from babel.localedata import locale_identifiers  # noqa: PLC0415  only asked for after a misspelling
-
-    return [name.replace("_", "-") for name in locale_identifiers()]
 
 
 def secret_names(value: object) -> Iterator[str]:

@@ -33,7 +33,7 @@ class Known:
     """What a wall may name, from outside its text.
 
     ``zone``: a time zone by its name, or None. ``language``: a locale's name as we write it, or None.
-    ``zones``, ``languages``: all names, asked for only to find the nearest. ``sheets``: the wall's sheets.
+    ``zones``: all names, asked for only to find the nearest. ``sheets``: the wall's sheets.
     ``sources``: the names of the wall's own sources.
     """
 
@@ -41,7 +41,6 @@ class Known:
     zone: Callable[[str], ZoneInfo | None]
     zones: Callable[[], Collection[str]]
     language: Callable[[str], str | None]
-    languages: Callable[[], Collection[str]]
     sheets: Collection[str]
     sources: Collection[str] = ()
 
@@ -62,21 +61,26 @@ def _text(value: object, example: str) -> str:
 def _zone(value: object, info: ValidationInfo) -> ZoneInfo:
     name = _text(value, "Europe/London")
     if (found := _known(info).zone(name)) is None:
-        mend = did_you_mean(
-            name, _known(info).zones(), else_="Write a name of the IANA database, such as 'Europe/London'."
-        )
+        mend = "Write a name of the IANA database, such as 'Europe/London'."
+        if re.match(r"(?i)(gmt|utc)\s*[+-]", name):
+            mend = "Write the place's own zone, such as 'Europe/London', so that clock changes are kept."
+        else:
+            mend = did_you_mean(name, _known(info).zones(), else_=mend)
         raise wrong(f"there is no time zone {name!r}", mend)
     return found
 
 
 def _language(value: object, info: ValidationInfo) -> str:
     name = _text(value, "en-GB")
-    if (found := _known(info).language(name)) is None:
-        mend = did_you_mean(
-            name, _known(info).languages(), else_="Write a CLDR locale, such as 'en-GB' or 'de'."
-        )
+    known = _known(info).language
+    if (found := known(name)) is None:
+        alone = known(re.split(r"[-_]", name)[0])
+        mend = f"Write {alone!r}, or {alone!r} with another territory." if alone else _SUCH_LANGUAGES
         raise wrong(f"there is no language {name!r}", mend)
     return found
+
+
+_SUCH_LANGUAGES = "Write a CLDR locale, such as 'en-GB', 'de' or 'pt-BR'."
 
 
 def _panel(value: object, info: ValidationInfo) -> Panel:
@@ -175,8 +179,8 @@ class _Table(BaseModel):
 class PlaceTable(_Table):
     """``place``: degrees, north and east positive."""
 
-    latitude: Annotated[float, Field(ge=-90, le=90)]
-    longitude: Annotated[float, Field(ge=-180, le=180)]
+    latitude: Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
+    longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
     elevation: Annotated[Quantity | None, PlainValidator(values.length)] = None
 
 

@@ -11,7 +11,7 @@ from wallbill.places.words import did_you_mean
 from wallbill.units.quantity import UNITS, Quantity
 from wallbill.wall.model import EVERY_DAY, Hours, Weekday
 
-_NUMBER_UNIT = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*([^\s\d.+-][^\s\d]*)\s*")
+_NUMBER_UNIT = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*([^\s\d.,+-][^\s\d,]*)\s*")
 _HOURS = re.compile(r"\s*(\S+?)\s*(?:-|–|to)\s*(\S+)\s*")
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})")
 _LONGEST_DAYS = 3660  # ten years: longer than any panel is left alone
