@@ -10,8 +10,8 @@ one line. The file's layout is told in `wallbill.blocks.mapcoast`.
 
 import argparse
 import json
+import lzma
 import math
-import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,10 +19,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-UNITS_PER_DEGREE = 180  # int16 then holds 180 degrees, and a unit is 620 m at the equator or less
-COAST_TOLERANCE_DEG = 0.01
+UNITS_PER_DEGREE = 160  # int16 then holds 204 degrees, for rings that cross 180; a unit is 700 m or less
+COAST_TOLERANCE_DEG = 0.006
 BORDER_TOLERANCE_DEG = 0.02
-LEAST_ISLAND_DEG = 0.02
+LEAST_ISLAND_DEG = 0.015
 
 Line = NDArray[np.float64]
 
@@ -37,7 +37,10 @@ def arcs(topology: dict[str, Any], tolerance_deg: float) -> list[Line]:
 
 
 def thinned(line: Line, tolerance_deg: float) -> Line:
-    """The line without the points that lie nearer than the tolerance to the line that is left."""
+    """The line without the points that lie nearer than the tolerance to the line that is left.
+
+    A small island keeps its shape: it is thinned by an eighth of its size at the most.
+    """
     flat = line.copy()
     flat[:, 0] *= math.cos(math.radians(float(line[:, 1].mean())))
     keep = np.zeros(len(line), dtype=bool)
@@ -45,6 +48,7 @@ def thinned(line: Line, tolerance_deg: float) -> Line:
     closed = len(line) > 2 and bool(np.all(line[0] == line[-1]))
     todo = [(0, len(line) - 1)]
     if closed:
+        tolerance_deg = min(tolerance_deg, float(np.ptp(flat, axis=0).max()) / 8)
         far = int(np.argmax(((flat - flat[0]) ** 2).sum(axis=1)))
         keep[far] = True
         todo = [(0, far), (far, len(line) - 1)]
@@ -82,7 +86,25 @@ def rings(topology: dict[str, Any], lines: list[Line]) -> Iterator[Line]:
         polygons = [shape["arcs"]] if shape["type"] == "Polygon" else shape["arcs"]
         for polygon in polygons:
             for ring in polygon:
-                yield joined(lines, ring)
+                yield unbroken(joined(lines, ring))
+
+
+def unbroken(ring: Line) -> Line:
+    """The ring with longitudes that run on across 180 degrees; one that goes round a pole is closed along the pole."""
+    steps = np.diff(ring[:, 0])
+    steps -= 360 * np.round(steps / 360)
+    if abs(steps.sum()) > 180:  # it goes round: begin where it crosses 180, and run from there to there
+        first = int(np.argmin(np.abs(np.abs(ring[:-1, 0]) - 180)))
+        ring = np.concatenate([ring[first:-1], ring[: first + 1]])
+        steps = np.diff(ring[:, 0])
+        steps -= 360 * np.round(steps / 360)
+    longitude = ring[0, 0] + np.concatenate([[0.0], np.cumsum(steps)])
+    longitude -= 360 * round(float((longitude.min() + longitude.max()) / 2) / 360)
+    if abs(steps.sum()) <= 180:
+        return np.column_stack([longitude, ring[:, 1]])
+    pole = math.copysign(90, float(ring[:, 1].mean()))
+    corners = [(longitude[-1], pole), (longitude[0], pole), (longitude[0], ring[0, 1])]
+    return np.concatenate([np.column_stack([longitude, ring[:, 1]]), corners])
 
 
 def borders(topology: dict[str, Any], lines: list[Line]) -> Iterator[Line]:
@@ -131,7 +153,11 @@ def main() -> None:
     coast = [ring for ring in coast if len(ring) > 3 and np.ptp(ring, axis=0).max() >= least]
     lines = [whole(line) for line in borders(countries, arcs(countries, BORDER_TOLERANCE_DEG))]
     body = packed(coast) + packed([line for line in lines if len(line) > 1])
-    asked.out.write_bytes(b"COAST1" + UNITS_PER_DEGREE.to_bytes(2, "little") + zlib.compress(body, 9))
+    asked.out.write_bytes(
+        b"COAST1"
+        + UNITS_PER_DEGREE.to_bytes(2, "little")
+        + lzma.compress(body, preset=9 | lzma.PRESET_EXTREME)
+    )
     print(
         f"{len(coast)} rings, {sum(map(len, coast))} points; {len(lines)} borders; {asked.out.stat().st_size} bytes"
     )

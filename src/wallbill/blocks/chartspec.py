@@ -12,7 +12,7 @@ LEAST_HEIGHT_PX = 16
 LEAST_LABEL_PX = 8
 
 _DIGIT_EM = 0.58
-_NARROW_EM = MappingProxyType(dict.fromkeys(" .,:;'!|ijlIft()[]\u2009\xa0\u202f", 0.3))
+_NARROW_EM = MappingProxyType(dict.fromkeys(" .,:;'′″!|ijlIft()[]\u2009\xa0\u202f", 0.3))
 _WIDE_EM = MappingProxyType(dict.fromkeys("mwMW%@—", 0.95))
 
 
