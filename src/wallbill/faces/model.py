@@ -1,6 +1,7 @@
 """What is asked of a face, and what comes back."""
 
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from wallbill.findings import Finding
 
@@ -53,3 +54,15 @@ class FaceSet:
     def stack(self) -> tuple[str, ...]:
         """Family names in the order to write them into ``font-family``."""
         return tuple(face.family for face in self.faces)
+
+
+class Keep(Protocol):
+    """Where fitted faces are kept between runs: bytes by key. What comes back is checked by the one who asked."""
+
+    def get(self, key: str) -> bytes | None:
+        """The bytes under a key, or None."""
+        ...
+
+    def put(self, key: str, data: bytes) -> None:
+        """Keep bytes under a key, whole or not at all."""
+        ...

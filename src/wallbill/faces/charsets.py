@@ -1,0 +1,117 @@
+"""Which characters a fitted face is made for, and which face lends a character that the asked one lacks."""
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from wallbill.faces.shelf import FaceFile, Match
+
+ASCII = frozenset(map(chr, range(0x20, 0x7F)))
+_USUAL = ASCII | frozenset(
+    "\N{DEGREE SIGN}\N{MIDDLE DOT}\N{EN DASH}\N{EM DASH}\N{HORIZONTAL ELLIPSIS}\N{MINUS SIGN}\u2018\u2019\u201c\u201d\N{NO-BREAK SPACE}"
+)
+"""What nearly every page holds some day: fitted from the start."""
+
+_SETS: tuple[tuple[int, int], ...] = (
+    (0x00A0, 0x00FF),  # Latin-1
+    (0x0100, 0x017F),  # Latin Extended-A
+    (0x0386, 0x03CE),  # Greek
+    (0x0400, 0x045F),  # Cyrillic
+    (0x0531, 0x0587),  # Armenian
+    (0x05D0, 0x05F4),  # Hebrew letters
+    (0x0621, 0x064A),  # Arabic letters
+    (0x10D0, 0x10FF),  # Georgian
+)
+"""Alphabets that are fitted whole once one of their letters is asked for, so that a new word seldom needs a new fit.
+Ranges of the Unicode Standard's code charts."""
+
+_SPACES = frozenset("\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}\N{HAIR SPACE}\N{FIGURE SPACE}")
+_JOINED = frozenset({"Arab", "Syrc", "Mong", "Deva", "Beng"})
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one face has to hold: ``characters`` as asked, ``guests`` lent by other faces, by face."""
+
+    face: FaceFile
+    named: bool
+    characters: frozenset[str]
+    guests: tuple[tuple[FaceFile, frozenset[str]], ...] = ()
+
+
+def is_silent(character: str) -> bool:
+    """Whether a character shows nothing by itself: controls, joiners, direction marks, variation selectors."""
+    return (
+        unicodedata.category(character) in {"Cc", "Cf", "Zl", "Zp", "Cs"} or "\ufe00" <= character <= "\ufe0f"
+    )
+
+
+def is_sign(character: str) -> bool:
+    """Whether a character stands alone: no letter, mark or joiner, so its glyph can be lent to another face."""
+    return unicodedata.category(character)[0] in "SPNZ"
+
+
+def widened(characters: frozenset[str], face: FaceFile) -> frozenset[str]:
+    """The characters to fit: those asked, ASCII, whole alphabets that are touched, and letters that marks make."""
+    wanted = set(characters | _USUAL)
+    for first, last in _SETS:
+        if any(first <= ord(character) <= last and character.isalpha() for character in characters):
+            wanted.update(c for c in map(chr, range(first, last + 1)) if c.isalpha())
+    marks = [character for character in characters if unicodedata.combining(character)]
+    for mark in marks:
+        for base in characters:
+            joined = unicodedata.normalize("NFC", base + mark)
+            if len(joined) == 1:
+                wanted.add(joined)
+    for character in characters:
+        wanted.update(unicodedata.normalize("NFD", character))
+    return face.covered(wanted)
+
+
+def synthetic_spaces(characters: frozenset[str], held: frozenset[str]) -> frozenset[str]:
+    """Spaces that are asked for and that the face lacks: they need no drawing, only a width."""
+    return (characters & _SPACES) - held
+
+
+def space_px(character: str, *, space: int, figure: int, size_px: int) -> int:
+    """The width of a space that a face lacks, from its own space and figures (Unicode Standard, table 6-2)."""
+    widths = {
+        "\N{NO-BREAK SPACE}": space,
+        "\N{FIGURE SPACE}": figure,
+        "\N{HAIR SPACE}": max(1, size_px // 10),
+    }
+    return widths.get(character, max(1, round(size_px / 5)))
+
+
+def shared_out(
+    characters: frozenset[str], matches: Sequence[Match]
+) -> tuple[tuple[Share, ...], frozenset[str]]:
+    """Who draws what, and the characters that nobody holds.
+
+    The first face draws all it can and takes in the signs that the others lend; letters of other scripts stay with
+    their own face, as they need its shaping tables. Marks that stand on a letter go with every face.
+    """
+    left = frozenset(c for c in characters if not is_silent(c) and c not in _SPACES)
+    shares: list[Share] = []
+    for match in matches:
+        held = match.face.covered(left)
+        if not held and shares:
+            continue
+        left -= held
+        shares.append(Share(match.face, match.named, held))
+    if not shares:
+        return (), left
+    host, guests, others = shares[0], [], []
+    for share in shares[1:]:
+        signs = frozenset(c for c in share.characters if is_sign(c))
+        if signs:
+            guests.append((share.face, signs))
+        if share.characters - signs:
+            others.append(Share(share.face, share.named, share.characters - signs))
+    return (Share(host.face, host.named, host.characters, tuple(guests)), *others), left
+
+
+def joins(character: str) -> bool:
+    """Whether letters of this character's script join, so that no tracking may come between them."""
+    code = ord(character)
+    return 0x0600 <= code <= 0x08FF or 0xFB50 <= code <= 0xFEFC or 0x0900 <= code <= 0x0DFF

@@ -1,0 +1,137 @@
+"""Fitting: from an ask and the characters of a page to fonts that lie on the pixel grid."""
+
+import hashlib
+from collections.abc import Sequence
+
+from wallbill.errors import FaceError
+from wallbill.faces.building import Parts, Style, build
+from wallbill.faces.charsets import Share, shared_out, widened
+from wallbill.faces.drawing import Fit, fit_outlines, smear_px
+from wallbill.faces.keeping import Record, key_of, packed, unpacked
+from wallbill.faces.model import FaceAsk, FaceSet, FittedFace, Keep
+from wallbill.faces.remarks import (
+    family_findings,
+    large_findings,
+    missing_findings,
+    place_of,
+    size_findings,
+    style_findings,
+    topology_findings,
+)
+from wallbill.faces.shelf import FaceFile, Match, Shelf
+from wallbill.faces.smooth import smooth_font
+from wallbill.faces.strikes import fit_strike, strike_for
+
+LARGEST_PX = 200
+"""Up to here the engines paint a fitted face without one wrong pixel; above, type is sharp enough unfitted."""
+
+
+def fit_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: Keep) -> FaceSet:
+    """The fitted faces that an ask needs for some characters.
+
+    The first holds most of the text, and signs lent by other faces; letters of scripts that it lacks follow, each
+    script in a face of its own. What no face holds comes back as ``missing``, with a finding. The same arguments
+    give the same bytes, from the keep or fitted anew. Type above 200 px is given unfitted, with a finding.
+    Raises FaceError where the shelf is empty or a face on it cannot be used.
+    """
+    return _face_set(ask, characters, shelf=shelf, keep=keep, fitted=ask.size_px <= LARGEST_PX)
+
+
+def smooth_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: Keep) -> FaceSet:
+    """As ``fit_set`` for a panel of greys: the outlines as designed, at the weight asked, cut to the characters."""
+    made = _face_set(ask, characters, shelf=shelf, keep=keep, fitted=False)
+    return FaceSet(ask, made.faces, made.missing, tuple(f for f in made.findings if f.rule != "faces.large"))
+
+
+def _face_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: Keep, fitted: bool) -> FaceSet:
+    matches = shelf.matches(ask.families, weight=ask.weight, italic=ask.italic)
+    usable = [match for match in matches if _serves(match.face, ask)]
+    if not usable:
+        raise FaceError(
+            "no face on the shelf serves this type",
+            where=place_of(ask),
+            mend="Install the package fontpkg-noto-sans, or put a face into the wall's faces folder.",
+        )
+    shares, missing = shared_out(characters | {" "}, usable)
+    faces = tuple(_face(share, ask, keep=keep, fitted=fitted) for share in shares)
+    passed_over: Sequence[Match] = [match for match in matches if match not in usable]
+    findings = (
+        *family_findings(ask, shelf),
+        *size_findings(ask, passed_over),
+        *(() if fitted else large_findings(ask, LARGEST_PX)),
+        *missing_findings(ask, missing),
+    )
+    return FaceSet(ask, faces, missing, findings)
+
+
+def _serves(face: FaceFile, ask: FaceAsk) -> bool:
+    return face.outlined or strike_for(face, ask.size_px) is not None
+
+
+def family_name(face: FaceFile, ask: FaceAsk, *, fitted: bool) -> str:
+    """The family name of a fitted face: a CSS identifier, the same on every machine, unique to what it is fitted to."""
+    kind = "Fitted" if fitted else "Smooth"
+    plain = "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in face.family).split())
+    what = repr((face.digest, face.index, face.pinned, ask.size_px, ask.weight, ask.italic))
+    slant = "i" if ask.italic else ""
+    tail = hashlib.sha256(what.encode()).hexdigest()[:8]
+    return f"{kind}-{plain or 'Face'}-{ask.size_px}px-{ask.weight}{slant}-{tail}"
+
+
+def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace:
+    """One face of a set, from the keep if a sound record is there."""
+    face = share.face
+    fitted = fitted or not face.outlined
+    style = Style(family_name(face, ask, fitted=fitted), ask.size_px, ask.weight, ask.italic)
+    key = key_of("fitted" if fitted else "smooth", *_what(share, ask))
+    record = unpacked(keep.get(key))
+    if record is None:
+        record = _fitted(share, ask, style, keep) if fitted else _smooth(share, style)
+        keep.put(key, packed(record))
+    lent = frozenset(sign for _, signs in share.guests for sign in signs)
+    faults = {character: (found, wanted) for character, found, wanted in record.facts["faults"]}
+    return FittedFace(
+        style.family,
+        ask.size_px,
+        ask.weight,
+        ask.italic,
+        record.data,
+        frozenset(map(chr, record.facts["covered"])),
+        (
+            *style_findings(ask, face, smear_px=smear_px(face, ask)),
+            *topology_findings(ask, faults, asked=share.characters | lent),
+        ),
+    )
+
+
+def _what(share: Share, ask: FaceAsk) -> tuple[object, ...]:
+    """Everything that the bytes of a fitted face depend on."""
+    face = share.face
+    return (
+        face.digest,
+        face.index,
+        face.pinned,
+        (ask.size_px, ask.weight, ask.italic),
+        sorted(map(ord, widened(share.characters, face) | share.characters)),
+        [(guest.digest, guest.index, sorted(map(ord, signs))) for guest, signs in share.guests],
+    )
+
+
+def _fitted(share: Share, ask: FaceAsk, style: Style, keep: Keep) -> Record:
+    face = share.face
+    fit: Fit = fit_outlines(share, ask, keep) if face.outlined else fit_strike(share, ask, keep)
+    data = build(Parts(style, fit.glyphs, fit.cmap, fit.metrics, fit.tables))
+    facts = {
+        "covered": sorted(fit.cmap),
+        "faults": [[character, *fault] for character, fault in sorted(fit.faults.items())],
+        "mended": sorted(fit.mended),
+        "stem_px": fit.cut.stem_px,
+        "coordinates": fit.cut.coordinates,
+        "hinting": str(fit.hinting),
+    }
+    return Record(facts, data)
+
+
+def _smooth(share: Share, style: Style) -> Record:
+    data, held = smooth_font(share.face, share.characters, style)
+    return Record({"covered": sorted(map(ord, held)), "faults": []}, data)
