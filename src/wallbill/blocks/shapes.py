@@ -235,3 +235,10 @@ def shifted(mask: Mask, by: Pixel) -> Mask:
     if abs(dx) < width and abs(dy) < height:
         result[into] = mask[out_of]
     return result
+
+
+def without_specks(mask: Mask) -> Mask:
+    """The mask without whatever is only one pixel wide or high: only whole squares of two by two pixels stay."""
+    whole = np.zeros((mask.shape[0] + 1, mask.shape[1] + 1), dtype=np.bool_)
+    whole[1:-1, 1:-1] = mask[:-1, :-1] & mask[1:, :-1] & mask[:-1, 1:] & mask[1:, 1:]
+    return whole[1:, 1:] | whole[:-1, 1:] | whole[1:, :-1] | whole[:-1, :-1]

@@ -27,8 +27,7 @@ def to_svg(grid: Grid, palette: Palette, *, title: str) -> Markup:
     width, height = grid.size
     alternative = f"<title>{escape(title)}</title>" if title else ""
     role = 'role="img"' if title else 'aria-hidden="true"'
-    # Every part is either our own text or escaped.
-    return Markup(  # noqa: S704
+    return Markup(  # noqa: S704 every part is our own text or escaped
         f'<svg xmlns="http://www.w3.org/2000/svg" class="wb-block" {role} width="{width}" height="{height}" '
         f'viewBox="0 0 {width} {height}" shape-rendering="crispEdges">{alternative}{paths}</svg>'
     )

@@ -1,0 +1,199 @@
+"""Weather icons, composed from what the sky does: cloud, sun or moon, what falls and how strongly, thunder, fog.
+
+Each icon is a `Grid` of whole pixels, drawn for its size by `wallbill.blocks.icon_sizes`.
+"""
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from wallbill.blocks import icon_parts as parts
+from wallbill.blocks import shapes
+from wallbill.blocks.grid import ACCENT, INK, PAPER, Grid, Sketch
+from wallbill.blocks.icon_fall import fall
+from wallbill.blocks.icon_moon import phase_masks
+from wallbill.blocks.icon_sizes import SIZES, Cloud, Measures
+from wallbill.blocks.icon_words import Cover, Described, cover, describe
+from wallbill.blocks.palette import Palette
+from wallbill.blocks.shapes import Point
+from wallbill.blocks.svg import to_svg
+from wallbill.facts.forecast import Falling, Weather
+from wallbill.inks.impression import Mask
+
+__all__ = ["Described", "describe", "icon", "icon_grid"]
+
+
+def icon(
+    weather: Weather,
+    *,
+    size_px: int,
+    is_day: bool = True,
+    palette: Palette,
+    moon_phase: float | None = None,
+) -> Markup:
+    """The weather's picture as inline SVG, ``size_px`` square, with a text alternative in English.
+
+    The drawings are made for 16, 24, 32, 48, 64 and 96 pixels; a size between takes the next smaller one in the
+    middle of its box, twice those sizes take them with every pixel doubled, and so on.
+    ``moon_phase``: 0 new, 0.25 first quarter, 0.5 full, up to 1: the moon of a night is drawn in that phase;
+    None draws a crescent. Raises ValueError for a size below 16 or a phase outside 0 to 1.
+    """
+    grid = icon_grid(weather, size_px=size_px, is_day=is_day, moon_phase=moon_phase, solid=palette.has_accent)
+    return to_svg(grid, palette, title=describe(weather, is_day).words)
+
+
+def icon_grid(
+    weather: Weather,
+    *,
+    size_px: int,
+    is_day: bool = True,
+    moon_phase: float | None = None,
+    solid: bool = False,
+) -> Grid:
+    """The same picture as ink codes. ``solid``: the sun is a filled disc, for where it has an ink of its own."""
+    if moon_phase is not None and not 0 <= moon_phase <= 1:
+        raise ValueError(f"the moon's phase goes from 0 to 1, got {moon_phase}")
+    measures, times = fitting(size_px)
+    light = _Light(is_day=is_day, moon_phase=moon_phase, solid=solid)
+    drawing = _drawing(weather, measures, light)
+    return drawing.enlarged(times).placed((size_px, size_px))
+
+
+def fitting(size_px: int) -> tuple[Measures, int]:
+    """The drawing for a box of ``size_px``, and how often every one of its pixels is repeated.
+
+    Up to the largest drawing it is the next smaller one as it is; above, the one whose whole multiple fills the
+    box best. Raises ValueError below 16.
+    """
+    if size_px < min(SIZES):
+        raise ValueError(f"an icon is at least {min(SIZES)} pixels wide, got {size_px}")
+    if size_px < 2 * _LEAST_ENLARGED:
+        return SIZES[max(size for size in SIZES if size <= size_px)], 1
+    best = max(
+        (size for size in SIZES if size >= _LEAST_ENLARGED), key=lambda size: (size_px // size * size, size)
+    )
+    return SIZES[best], size_px // best
+
+
+_LEAST_ENLARGED = 48
+"""Smaller drawings are too coarse to be shown with larger pixels."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Light:
+    """What stands in the sky: the sun, a disc of its own ink where ``solid``, or the moon."""
+
+    is_day: bool
+    moon_phase: float | None
+    solid: bool
+
+    def draw(self, sketch: Sketch, measures: Measures, *, front: Mask, large: bool, centre: Point) -> None:
+        """Draws it around ``centre``; rays that would be cut by ``front`` are left out."""
+        if not self.is_day:
+            radius = measures.moon if large else measures.veiled
+            self._draw_moon(sketch, centre, radius=radius, pen=measures.pen)
+            return
+        shape, pen = (measures.sun if large else measures.behind), measures.pen
+        code = ACCENT if self.solid else INK
+        full = self.solid or (measures.solid and not large)
+        for ray in parts.sun_rays(sketch.size, shape, centre=centre, pen_px=pen):
+            if not (ray & front).any():
+                sketch.lay(ray, code)
+        disc = shapes.disc(sketch.size, centre, radius_px=shape.radius)
+        hollow = shapes.disc(sketch.size, centre, radius_px=0 if full else shape.radius - pen)
+        sketch.lay(disc & ~hollow, code)
+
+    def _draw_moon(self, sketch: Sketch, centre: Point, *, radius: float, pen: int) -> None:
+        if self.moon_phase is None:
+            sketch.lay(parts.crescent(sketch.size, centre=centre, radius_px=radius))
+            return
+        dark, lit = phase_masks(sketch.size, self.moon_phase, centre=centre, radius_px=radius, line_px=pen)
+        sketch.lay(lit, PAPER).lay(dark, INK)
+
+
+def _drawing(weather: Weather, measures: Measures, light: _Light) -> Grid:
+    """The picture at the size that it is drawn for."""
+    sketch = Sketch(measures.size, measures.size)
+    if weather.falling is not Falling.NONE or weather.thunder:
+        _falling(sketch, measures, weather=weather, light=light)
+    elif weather.fog:
+        sketch.lay(parts.fog(sketch.size, pitch_px=measures.fog, pen_px=measures.pen))
+    else:
+        _dry(sketch, measures, covered=cover(weather), light=light)
+    return sketch.grid()
+
+
+def _dry(sketch: Sketch, measures: Measures, *, covered: Cover, light: _Light) -> None:
+    """A sky that nothing falls from, from clear to overcast."""
+    size, base = measures.size, measures.base_dry
+    no_front = shapes.nothing(sketch.size)
+    reach = measures.sun.reach if light.is_day else measures.moon
+    if covered is Cover.CLEAR:
+        middle = size / 2 - (measures.pen % 2) / 2 if light.is_day else size / 2
+        light.draw(sketch, measures, front=no_front, large=True, centre=(middle, middle))
+    elif covered is Cover.FAIR:
+        front = _cased(sketch, measures, measures.small, at=(0, base))
+        light.draw(sketch, measures, front=front, large=True, centre=(size - reach, reach + size // 24))
+        _cloud(sketch, measures, measures.small, at=(0, base))
+    elif covered is Cover.PARTLY:
+        _broken(sketch, measures, base=base, light=light)
+    else:
+        left = (size - measures.large.width) // 2
+        if covered is Cover.OVERCAST:
+            behind = (size - measures.small.width, base - measures.stagger)
+            _cloud(sketch, measures, measures.small, at=behind)
+            _cloud(sketch, measures, measures.medium, at=(0, base))
+        else:
+            _cloud(sketch, measures, measures.large, at=(left, base))
+
+
+def _falling(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> None:
+    """A cloud with what falls from it, and a flash where it thunders."""
+    if weather.showers:
+        base, left, width = measures.base_showers, 0, measures.medium.width
+        _broken(sketch, measures, base=base, light=light)
+    else:
+        base, left, width = (
+            measures.base_wet,
+            (measures.size - measures.large.width) // 2,
+            measures.large.width,
+        )
+        _cloud(sketch, measures, measures.large, at=(left, base))
+    room = (left, base + measures.fall, width, measures.size - base - measures.fall)
+    flash = shapes.nothing(sketch.size)
+    if weather.thunder:
+        flash, room = _flash(measures, room, alone=weather.falling is Falling.NONE)
+    sketch.lay(fall(sketch.size, weather, measures=measures, room=room))
+    sketch.erase(shapes.grown(flash, measures.casing) & flash.any()).lay(flash, ACCENT)
+
+
+def _flash(measures: Measures, room: shapes.Box, *, alone: bool) -> tuple[Mask, shapes.Box]:
+    """A flash that starts in the cloud, and the room that it leaves to its left for what falls."""
+    left, top, width, height = room
+    across = measures.bolt * 7 // 12
+    x = left + (width - across) // 2 if alone else left + width - across - measures.bolt // 3
+    flash = parts.bolt(
+        (measures.size, measures.size), top=(x, measures.size - measures.bolt - 1), height_px=measures.bolt
+    )
+    return flash, (left, top, x - left - measures.casing, height)
+
+
+def _broken(sketch: Sketch, measures: Measures, *, base: int, light: _Light) -> None:
+    """A cloud with the sun or moon behind it."""
+    front = _cased(sketch, measures, measures.medium, at=(0, base))
+    reach = measures.behind.reach if light.is_day else measures.veiled
+    centre = (measures.size - reach, base - measures.lift[base == measures.base_showers])
+    light.draw(sketch, measures, front=front, large=False, centre=centre)
+    _cloud(sketch, measures, measures.medium, at=(0, base))
+
+
+def _cloud(sketch: Sketch, measures: Measures, shape: Cloud, *, at: Point) -> None:
+    """A cloud's outline, with everything behind it and its casing taken away."""
+    whole = parts.cloud(sketch.size, shape, at=at)
+    sketch.erase(_cased(sketch, measures, shape, at=at))
+    sketch.lay(whole & ~parts.cloud(sketch.size, shape, at=at, inset_px=measures.pen))
+
+
+def _cased(sketch: Sketch, measures: Measures, shape: Cloud, *, at: Point) -> Mask:
+    """A cloud's area with its casing."""
+    return shapes.grown(parts.cloud(sketch.size, shape, at=at), measures.casing)
