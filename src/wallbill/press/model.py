@@ -1,7 +1,9 @@
 """What goes into the press and what comes out, and the protocol that every engine keeps."""
 
+from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
-from typing import Mapping, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +11,16 @@ from numpy.typing import NDArray
 from wallbill.findings import Finding
 
 Rgb = NDArray[np.uint8]
+"""uint8, shape (height, width, 3): sRGB codes of 0 to 255."""
+
+Rgba = NDArray[np.uint8]
+"""uint8, shape (height, width, 4): sRGB codes and coverage, which is 255 everywhere on a finished page."""
+
 Mask = NDArray[np.bool_]
+"""bool, shape (height, width)."""
+
+Restyle = tuple[str, str, str]
+"""An element's id, a CSS property, its new value: an inline declaration."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +55,45 @@ class Painted:
     boxes: Mapping[str, Box]
 
 
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What one page may cost before the engine is ended and the page refused.
+
+    ``page_s``: wall-clock seconds for one request (laying out, or painting).
+    ``start_s``: seconds for the engine to come up. ``memory_mb``: address space of the engine's process, MiB.
+    ``pages``: after so many pages the process is replaced, so that nothing can pile up over the years.
+    """
+
+    page_s: float = 10.0
+    start_s: float = 20.0
+    memory_mb: int = 2048
+    pages: int = 5000
+
+
+class Laid(Protocol):
+    """A page that lies parsed and laid out in the engine: one parse serves boxes, changes and paints."""
+
+    def boxes(self) -> Mapping[str, Box]:
+        """Box of every element with an id, as the page stands now. Raises `PressError`."""
+        ...
+
+    def restyle(self, changes: Sequence[Restyle]) -> None:
+        """Sets inline declarations on elements by id; ids that the page lacks are passed over."""
+        ...
+
+    def paint(self) -> Rgba:
+        """The page as it stands now: uint8, shape (height, width, 4), the caller's own. Raises `PressError`."""
+        ...
+
+
 class Engine(Protocol):
     """Lays out HTML and paints it. One call is one page; nothing is kept from page to page but warmth."""
 
     name: str
+
+    def lay(self, page: Page) -> AbstractContextManager[Laid]:
+        """The page parsed and laid out, until the context is left. Raises `PressError`."""
+        ...
 
     def boxes(self, page: Page) -> Mapping[str, Box]:
         """Box of every element with an id, without painting. Raises `PressError`."""

@@ -1,0 +1,96 @@
+"""The press's findings about one page: from its styles, its markup, and where its boxes came to lie."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from wallbill.errors import Place
+from wallbill.findings import Finding
+from wallbill.press.lint import finding, holds_for, is_outside, lint_inline
+from wallbill.press.model import Box
+from wallbill.press.typeplan import Attributes, Source
+
+_CONTROLS = frozenset({"input", "select", "textarea"})
+_LOADS = (("img", "src"), ("link", "href"), ("source", "srcset"), ("iframe", "src"), ("script", "src"))
+_SLACK_PX = 0.5  # a box may leave the page by what rounding does
+_TOLD = 8  # more of one kind tell nothing new
+
+
+def check_source(source: Source, *, engine: str) -> tuple[Finding, ...]:
+    """What can be said before the page is laid out."""
+    found = [*_style_faults(source), *_element_faults(source, engine), *_drawing_faults(source, engine)]
+    return tuple(found)
+
+
+def _style_faults(source: Source) -> Iterator[Finding]:
+    for fault in source.facts.faults:
+        run = source.markup.styles[fault.sheet]
+        line = source.markup.line(run.start) + fault.line - 1
+        yield finding(fault.rule, Place(source.name, line, fault.field))
+
+
+def _element_faults(source: Source, engine: str) -> Iterator[Finding]:
+    ids: set[str] = set()
+    for index, (element, attributes) in enumerate(
+        zip(source.markup.elements, source.attributes, strict=True)
+    ):
+        if not attributes and element.tag != "script":
+            continue
+        for rule in _tag_rules(element.tag, attributes, engine):
+            if holds_for(rule, engine):
+                yield finding(rule, source.place(index))
+        name = attributes["id"].value if "id" in attributes else ""
+        if name and name in ids:
+            yield finding(
+                "press.duplicate-id", Place(source.name, source.markup.line(element.at), f"#{name}")
+            )
+        ids.add(name)
+    for index in source.markup.unclosed:
+        yield finding("press.markup", source.place(index))
+
+
+def _tag_rules(tag: str, attributes: Attributes, engine: str) -> Iterator[str]:
+    if "style" in attributes:
+        yield from lint_inline(attributes["style"].value, engine=engine)
+    if "align" in attributes and tag in ("img", "table") and attributes["align"].value in ("left", "right"):
+        yield "press.float"
+    if tag in _CONTROLS and not ("type" in attributes and attributes["type"].value == "hidden"):
+        yield "press.form-control"
+    if tag == "script":
+        yield "press.script"
+    for loader, name in _LOADS:
+        if tag == loader and name in attributes and is_outside(attributes[name].value):
+            yield "press.outside"
+
+
+def _drawing_faults(source: Source, engine: str) -> Iterator[Finding]:
+    rules = {"text": "press.svg-text", "pattern": "press.svg-pattern"}
+    for tag, at in source.markup.drawn:
+        rule = rules.get(tag)
+        if rule and holds_for(rule, engine):
+            yield finding(rule, Place(source.name, source.markup.line(at), tag))
+
+
+def check_boxes(
+    source: Source, boxes: Mapping[str, Box], ids: Sequence[str | None], *, page_px: tuple[int, int]
+) -> tuple[Finding, ...]:
+    """Text whose box leaves the page; of nested boxes the outermost is told, and no more than a few."""
+    width_px, height_px = page_px
+    told: set[int] = set()
+    found = []
+    for index in dict.fromkeys(run.owner for run in source.markup.texts):
+        name = ids[index]
+        box = boxes.get(name) if name else None
+        if box is None or box.width_px <= 0 or source.markup.elements[index].parent in told:
+            continue
+        over_px = max(
+            -box.x_px, -box.y_px, box.x_px + box.width_px - width_px, box.y_px + box.height_px - height_px
+        )
+        if over_px > _SLACK_PX:
+            told.add(index)
+            base = finding("press.overflow", source.place(index))
+            found.append(
+                Finding(
+                    base.rule, base.where, f"{base.what} by {over_px:.0f} px",
+                    measured=f"{over_px:.1f}", limit="0", unit="px", mend=base.mend, weight=base.weight,
+                )
+            )  # fmt: skip
+    return tuple(found[:_TOLD])

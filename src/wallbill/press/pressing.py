@@ -1,0 +1,188 @@
+"""One page through the press: planned, set in fitted type, laid out, painted.
+
+The whole way in one function, `press_page`; everything that touches a process hides behind the engine.
+"""
+
+from collections.abc import Hashable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from PIL import Image
+
+from wallbill.errors import Place, PressError, WallbillError
+from wallbill.faces.fitting import fit_set, smooth_set
+from wallbill.faces.model import FaceSet, Keep
+from wallbill.faces.shelf import Shelf
+from wallbill.findings import Finding
+from wallbill.panels.model import Panel, Tone
+from wallbill.press.checks import check_boxes, check_source
+from wallbill.press.markup import read_markup
+from wallbill.press.media import features_of
+from wallbill.press.model import Engine, Page, Pressed, Rgb, Rgba
+from wallbill.press.pictures import mend_pictures, picture_mask
+from wallbill.press.stylefacts import StyleFacts, style_facts
+from wallbill.press.typeplan import (
+    FaceKey,
+    Source,
+    TypePlan,
+    asked_characters,
+    compose,
+    make_plan,
+    plan_probe,
+    skeleton,
+)
+
+PAGE_LIMIT_PX = 2**26  # 67 million pixels: more than any panel has, and 256 MB of raster
+
+
+class PlanKeep(Protocol):
+    """Where plans, style facts and face sets are kept in memory between presses, by key; may forget any of them."""
+
+    def get(self, key: Hashable) -> object | None:
+        """What lies under a key, or None."""
+        ...
+
+    def put(self, key: Hashable, value: object) -> None:
+        """Keep a frozen value under a key."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """A page to press: HTML in full, the sheet's name for messages, its size in pixels, and the panel it is for."""
+
+    html: str
+    name: str
+    width_px: int
+    height_px: int
+    panel: Panel
+
+
+@dataclass(frozen=True, slots=True)
+class PressTools:
+    """What the press works with: an engine, the shelf of faces, the keep of fitted faces, the keep of plans."""
+
+    engine: Engine
+    shelf: Shelf
+    keep: Keep
+    plans: PlanKeep
+
+
+@dataclass(frozen=True, slots=True)
+class _KnownFaces:
+    """A face set, and every character of which it is known whether the set holds it."""
+
+    faces: FaceSet
+    known: frozenset[str]
+
+    def serves(self, characters: frozenset[str]) -> bool:
+        """Whether the set is as good as a new one; it must not tell of missing signs that the text lacks."""
+        return characters <= self.known and self.faces.missing <= characters
+
+
+def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
+    """Presses one page.
+
+    Raises `PressError` for a page that cannot be read, laid out or painted within the engine's limits, and
+    `FaceError` where the shelf cannot serve it. What merely falls short comes back as findings.
+    """
+    if not 0 < sheet.width_px * sheet.height_px <= PAGE_LIMIT_PX:
+        raise PressError(
+            f"a page of {sheet.width_px} x {sheet.height_px} px cannot be pressed", where=Place(sheet.name),
+            mend=f"give it at least one pixel and at most {PAGE_LIMIT_PX} in all",
+        )  # fmt: skip
+    source = _read(sheet, tools)
+    plan = _plan(source, sheet, tools)
+    sets = _faces(source, plan, tools)
+    composed = compose(source, plan, sets)
+    page = Page(composed.html, sheet.width_px, sheet.height_px, sheet.name, _fonts(sets.values()))
+    with tools.engine.lay(page) as laid:
+        mended = mend_pictures(source, composed.ids, laid)
+        boxes, rgba = laid.boxes(), laid.paint()
+        mask = picture_mask(source, composed.ids, laid, painted=rgba)
+    findings = (
+        *check_source(source, engine=tools.engine.name), *plan.findings, *dict.fromkeys(_face_findings(sets.values())), *mended,
+        *check_boxes(source, boxes, composed.ids, page_px=(sheet.width_px, sheet.height_px)),
+    )  # fmt: skip
+    owners = dict.fromkeys(run.owner for run in source.markup.texts)
+    text_boxes = tuple(name for owner in owners if (name := composed.ids[owner]))
+    return Pressed(_rgb(rgba), mask, boxes, text_boxes, findings)
+
+
+def _read(sheet: SheetPage, tools: PressTools) -> Source:
+    markup = read_markup(sheet.html, name=sheet.name)
+    attributes = tuple(markup.attributes(element) for element in markup.elements)
+    css = tuple(sheet.html[run.start : run.end] for run in markup.styles)
+    media = tuple(
+        attributes[run.owner]["media"].value if "media" in attributes[run.owner] else ""
+        for run in markup.styles
+    )
+    key = ("style", _panel_key(sheet.panel), tools.engine.name, css, media)
+    facts = tools.plans.get(key)
+    if not isinstance(facts, StyleFacts):
+        try:
+            facts = style_facts(css, media, features_of(sheet.panel), engine=tools.engine.name)
+        except WallbillError as fault:
+            raise PressError(fault.what, where=Place(sheet.name), mend=fault.mend) from fault
+        tools.plans.put(key, facts)
+    return Source(markup, attributes, facts, sheet.name)
+
+
+def _panel_key(panel: Panel) -> str:
+    inks = ",".join(f"{ink.name}{ink.css}" for ink in panel.inks)
+    return f"{panel.name};{panel.tone};{inks}"
+
+
+def _plan(source: Source, sheet: SheetPage, tools: PressTools) -> TypePlan:
+    """The kept plan of the page's skeleton, or a new one: the page is laid out once with probes."""
+    who = f"{_panel_key(sheet.panel)};{sheet.width_px}x{sheet.height_px};{tools.engine.name}"
+    key = ("plan", skeleton(source, panel=who))
+    plan = tools.plans.get(key)
+    if isinstance(plan, TypePlan):
+        return plan
+    probe = plan_probe(source)
+    readings = {}
+    if probe.probed:
+        boxes = tools.engine.boxes(Page(probe.html, sheet.width_px, sheet.height_px, sheet.name, probe.fonts))
+        readings = probe.read(boxes)
+    plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS)
+    tools.plans.put(key, plan)
+    return plan
+
+
+def _faces(source: Source, plan: TypePlan, tools: PressTools) -> dict[FaceKey, FaceSet]:
+    """The faces of each ask; a kept set serves as long as it covers the characters."""
+    shelf = hash(tuple(face.digest for face in tools.shelf.faces))
+    found: dict[FaceKey, FaceSet] = {}
+    for key, characters in asked_characters(source, plan).items():
+        kept = tools.plans.get(("faces", shelf, key))
+        if isinstance(kept, _KnownFaces) and kept.serves(characters):
+            found[key] = kept.faces
+            continue
+        ask, fitted = key
+        make = fit_set if fitted else smooth_set
+        made = make(ask, characters, shelf=tools.shelf, keep=tools.keep)
+        known = characters.union(made.missing, *(face.covered for face in made.faces))
+        tools.plans.put(("faces", shelf, key), _KnownFaces(made, known))
+        found[key] = made
+    return found
+
+
+def _fonts(sets: Iterable[FaceSet]) -> tuple[bytes, ...]:
+    return tuple(dict.fromkeys(face.data for found in sets for face in found.faces))
+
+
+def _face_findings(sets: Iterable[FaceSet]) -> Iterator[Finding]:
+    """What the faces room found, each once."""
+    for found in sets:
+        yield from found.findings
+        for face in found.faces:
+            yield from face.findings
+
+
+def _rgb(rgba: Rgba) -> Rgb:
+    """The colours without coverage; Pillow packs three bytes of four faster than a strided copy."""
+    height_px, width_px = rgba.shape[:2]
+    image = Image.frombuffer("RGBX", (width_px, height_px), rgba, "raw", "RGBX", 0, 1)
+    return np.asarray(image.convert("RGB"))

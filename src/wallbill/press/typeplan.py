@@ -1,0 +1,279 @@
+"""The type plan of a page: which face, size and letter space each element gets, and the page that says so.
+
+Pure: the page goes in as text and comes out as text. An engine is asked in between, by `pressing`.
+"""
+
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from html import unescape
+from math import floor
+from types import MappingProxyType
+
+from wallbill.errors import Place
+from wallbill.faces.fitting import LARGEST_PX
+from wallbill.faces.model import FaceAsk, FaceSet
+from wallbill.findings import Finding
+from wallbill.press.markup import Attribute, Element, Markup, words
+from wallbill.press.probe import ProbePage, Reading, probe_page
+from wallbill.press.splice import Edit, splice
+from wallbill.press.stylefacts import HYPHENS, QUOTES, StyleFacts
+
+Attributes = Mapping[str, Attribute]
+FaceKey = tuple[FaceAsk, bool]
+"""An ask, and whether it is to be fitted (or left smooth)."""
+
+_LISTED = frozenset({"li", "summary"})
+_UNSHOWN = words("head title base link meta style script noscript template option optgroup html")
+_BARE = words("img input br hr wbr col area source track embed iframe object video audio canvas svg math")
+_SKELETON = words("class id lang dir hidden type start face size media reversed open")
+_TYPE_STYLE = re.compile(r"font|--|letter|all\s*:|display|text-transform|content|hyphens|list-style|zoom")
+_PLAIN_NAME = re.compile(r"[A-Za-z_][\w-]*", re.ASCII)
+_CONTROLS = frozenset("\n\r\t\f\v\x00")
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How the text of one element is set: which face, which letter space, which signs beside its own text.
+
+    ``letter_px``: whole pixels, None where the page sets none. ``fitted``: False where type is left smooth.
+    """
+
+    ask: FaceAsk
+    letter_px: int | None = None
+    extra: frozenset[str] = frozenset()
+    fitted: bool = True
+
+    @property
+    def key(self) -> FaceKey:
+        """What the element's faces are found under."""
+        return self.ask, self.fitted
+
+
+@dataclass(frozen=True, slots=True)
+class TypePlan:
+    """Settings by element index, and what was found while planning. Good for every page of the same skeleton."""
+
+    settings: Mapping[int, Setting]
+    findings: tuple[Finding, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A page as read: its markup, the attributes of each element, what its styles say."""
+
+    markup: Markup
+    attributes: Sequence[Attributes]
+    facts: StyleFacts
+    name: str = ""
+
+    def place(self, index: int) -> Place:
+        """Where an element stands in the sheet."""
+        element = self.markup.elements[index]
+        return Place(self.name, self.markup.line(element.at), element.tag)
+
+
+def skeleton(source: Source, *, panel: str) -> str:
+    """A digest of everything that may change a page's type but not its texts; ``panel`` says for whom."""
+    facts, owners = source.facts, {run.owner for run in source.markup.texts}
+    asked = _SKELETON | facts.attributes
+    parts = [panel, *facts.resolved]
+    for index, (element, attributes) in enumerate(
+        zip(source.markup.elements, source.attributes, strict=True)
+    ):
+        parts.append(f"{element.tag}{element.parent}{'.' if index in owners else ''}")
+        for name, attribute in attributes.items():
+            if name in asked or (name == "style" and _TYPE_STYLE.search(attribute.value)):
+                parts.append(f"{name}={attribute.value}")
+    return hashlib.blake2b("\x1f".join(parts).encode(), digest_size=20).hexdigest()
+
+
+def shows_text(source: Source) -> tuple[int, ...]:
+    """Indices of the elements that put characters on the page: own text, markers, quotes, generated content."""
+    owners = {run.owner for run in source.markup.texts}
+    return tuple(
+        index
+        for index, element in enumerate(source.markup.elements)
+        if element.tag not in _UNSHOWN
+        and element.tag not in _BARE
+        and (index in owners or element.tag in _LISTED or element.tag == "q" or source.facts.generates)
+    )
+
+
+def plan_probe(source: Source) -> ProbePage:
+    """The page to lay out in order to learn what each element asks for."""
+    inline = {
+        index: attributes["style"].value
+        for index, attributes in enumerate(source.attributes)
+        if "style" in attributes
+        and ("font" in attributes["style"].value or "--" in attributes["style"].value)
+    }
+    spaced = source.facts.spaced or any(
+        "letter-spacing" in attributes["style"].value
+        for attributes in source.attributes
+        if "style" in attributes
+    )
+    styles = dict(enumerate(source.facts.resolved))
+    return probe_page(source.markup, styles, inline, probed=shows_text(source), spaced=spaced)
+
+
+def make_plan(source: Source, readings: Mapping[int, Reading], *, smooth: bool) -> TypePlan:
+    """The plan that follows from what the probes said. ``smooth``: for panels that smooth type themselves."""
+    settings: dict[int, Setting] = {}
+    shared: dict[
+        Setting, Setting
+    ] = {}  # equal settings are one object, so that `compose` knows them by identity
+    findings = []
+    for index, reading in readings.items():
+        if reading.families and reading.families[0].casefold() in source.facts.own_faces:
+            findings.append(_own_face(source, index, reading.families[0]))
+            continue
+        size_px = max(1, floor(reading.size_px + 0.5))
+        fitted = not smooth and size_px <= LARGEST_PX
+        ask = FaceAsk(reading.families or ("sans-serif",), size_px, reading.weight, reading.italic)
+        letter_px = None if reading.letter_px is None or smooth else _whole(reading.letter_px)
+        setting = Setting(ask, letter_px, _extra(source, index), fitted)
+        settings[index] = shared.setdefault(setting, setting)
+    return TypePlan(MappingProxyType(settings), tuple(findings))
+
+
+def _whole(value_px: float) -> int:
+    return floor(value_px + 0.5)
+
+
+def _extra(source: Source, index: int) -> frozenset[str]:
+    """Characters that an element shows beside its text."""
+    tag, facts = source.markup.elements[index].tag, source.facts
+    found = facts.everywhere | facts.generated
+    if tag in _LISTED:
+        found |= facts.markers
+    return found | QUOTES if tag == "q" else found
+
+
+def asked_characters(source: Source, plan: TypePlan) -> dict[FaceKey, frozenset[str]]:
+    """The characters that each face needs, from the page's text as it stands."""
+    texts: dict[FaceKey, list[str]] = {}
+    extra: dict[FaceKey, frozenset[str]] = {}
+    raw, settings = source.markup.source, plan.settings
+    for setting in settings.values():
+        texts.setdefault(setting.key, [])
+        extra[setting.key] = extra.get(setting.key, frozenset()) | setting.extra
+    for owner, start, end in source.markup.texts:
+        own = settings.get(owner)
+        if own is not None:
+            texts[own.key].append(raw[start:end])
+    return {
+        key: _characters(parts, extra[key], transforms=source.facts.transforms)
+        for key, parts in texts.items()
+    }
+
+
+def _characters(parts: Sequence[str], extra: frozenset[str], *, transforms: bool) -> frozenset[str]:
+    text = "".join(parts)
+    found = set(unescape(text) if "&" in text else text)
+    if "\xad" in found:
+        found |= HYPHENS
+    if transforms:
+        for character in tuple(found):
+            found.update(character.upper(), character.lower(), character.title())
+    found.add(" ")
+    return frozenset(found - _CONTROLS) | extra
+
+
+@dataclass(frozen=True, slots=True)
+class Composed:
+    """The final page: its text, the edits that made it, and the id of each element (None where it has none)."""
+
+    html: str
+    edits: tuple[Edit, ...]
+    ids: tuple[str | None, ...]
+
+
+def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> Composed:
+    """The final page: fitted families, whole sizes and letter spaces written into each element, and an id."""
+    markup, prefix = source.markup, _free_prefix(source.markup.source)
+    edits = [
+        Edit(run.start, run.end, css)
+        for run, css in zip(markup.styles, source.facts.resolved, strict=True)
+        if markup.source[run.start : run.end] != css
+    ]
+    ids: list[str | None] = []
+    declarations: dict[int, str] = {}
+    for index, (element, attributes) in enumerate(zip(markup.elements, source.attributes, strict=True)):
+        if element.tag in _UNSHOWN and element.tag != "html":
+            ids.append(None)
+            if "media" in attributes and element.tag == "style":
+                edits.append(_without_media(attributes["media"]))
+            continue
+        own = attributes.get("id")
+        ids.append(own.value if own and own.value else None if own else f"{prefix}{index}")
+        setting, declared = plan.settings.get(index), ""
+        if setting is not None:
+            if id(setting) not in declarations:
+                declarations[id(setting)] = _declared(setting, sets)
+            declared = declarations[id(setting)]
+        new_id = "" if own else f' id="{prefix}{index}"'
+        edits += _tag_edits(element, attributes.get("style"), declared=declared, new_id=new_id)
+    return Composed(splice(markup.source, edits), tuple(edits), tuple(ids))
+
+
+def _without_media(media: Attribute) -> Edit:
+    """The panel's answer to a ``media`` attribute has gone into the sheet itself."""
+    return (
+        Edit(media.start, media.end, "all")
+        if media.quote in ('"', "'", "")
+        else Edit(media.end, media.end, "")
+    )
+
+
+def _free_prefix(source: str) -> str:
+    """A beginning for ids that the page does not use."""
+    prefix = "wb"
+    while prefix in source:
+        prefix += "x"
+    return prefix
+
+
+def _declared(setting: Setting, sets: Mapping[FaceKey, FaceSet]) -> str:
+    """Inline declarations of one element, without spaces or quotes."""
+    found = sets.get(setting.key)
+    if found is None or not found.faces:
+        return ""
+    parts = [f"font-family:{','.join(map(_css_name, found.stack))}!important"]
+    if setting.fitted:
+        parts.append(f"font-size:{setting.ask.size_px}px!important")
+    if setting.letter_px is not None:
+        parts.append(f"letter-spacing:{setting.letter_px}px!important")
+    return ";".join(parts)
+
+
+def _css_name(family: str) -> str:
+    """A family as identifiers, each odd sign escaped (CSS Syntax Level 3, section 4.3.7)."""
+    if _PLAIN_NAME.fullmatch(family):
+        return family
+    return "".join(
+        s if s.isascii() and (s.isalnum() or s in "_-") and at else f"\\{ord(s):06x}"
+        for at, s in enumerate(family)
+    )
+
+
+def _tag_edits(element: Element, style: Attribute | None, *, declared: str, new_id: str) -> list[Edit]:
+    fresh = f' style="{declared}"' if declared and not style else ""
+    if element.implied:
+        return [Edit(element.at, element.at, f"<body{new_id}{fresh}>")]
+    edits = [Edit(element.name_end, element.name_end, new_id + fresh)] if new_id or fresh else []
+    if style and declared:
+        joined = f";{declared}" if style.value else declared
+        text = {"?": f'="{declared}"', "=": f'"{declared}"'}.get(style.quote, joined)
+        edits.append(Edit(style.end, style.end, text))
+    return edits
+
+
+def _own_face(source: Source, index: int, family: str) -> Finding:
+    return Finding(
+        "press.own-face",
+        source.place(index),
+        f"{family!r} comes from the page's own @font-face and is not fitted to the pixel grid",
+        mend="put the font file where the wall keeps its faces and leave @font-face out",
+    )
