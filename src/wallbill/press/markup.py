@@ -227,7 +227,6 @@ class _Reader:
             drawn=tuple(self.drawn),
             unclosed=tuple(self.unclosed),
         )
-        )
 
     def _text(self, start: int, end: int) -> None:
         text = self.source[start:end]
