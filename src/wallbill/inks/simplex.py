@@ -16,6 +16,7 @@ from wallbill.inks.colour import LMS_TO_OKLAB, OKLAB_TO_LMS, Floats
 
 CHROMA_WEIGHT = 0.55  # of a and b against L when a colour must give way; a choice, compared by eye
 STEPS = 8
+_DARK = 1e-4  # light below which the cube root is too steep to be linearised
 _FLAT = 1e-12  # a simplex whose Gram determinant is smaller holds no area
 
 
@@ -100,7 +101,7 @@ def _nearest(roots: Floats, mixer: Mixer) -> Floats:
     simplices = tuple(combinations(range(len(points)), 2)) + tuple(combinations(range(len(points)), 3))
     weights = _start(roots, points, mixer.bend)
     for _ in range(STEPS):
-        here = weights @ points
+        here = np.maximum(weights @ points, _DARK)
         bent = here**mixer.bend
         slope = mixer.bend * bent / here
         wanted = (slope * here - bent + roots) @ metric.T
