@@ -84,7 +84,9 @@ def told(error: WallbillError) -> str:
 def _refused(error: OSError) -> str:
     """What the system refused: a full disk, a file that may not be written, a machine that does not answer."""
     head = f"{error.filename}: " if error.filename else ""
-    return f"{head}{(error.strerror or str(error))}\n  mend: Make room or give leave there, then run it again."
+    return (
+        f"{head}{(error.strerror or str(error))}\n  mend: Make room or give leave there, then run it again."
+    )
 
 
 def _own_failure(error: Exception, *, trace: bool) -> str:

@@ -1,0 +1,78 @@
+"""What the reference says of ``wall.toml`` is what the reader takes; each command has its place."""
+
+import re
+from pathlib import Path
+
+from pydantic import BaseModel
+from tests.wall.conftest import MakeWall
+
+from wallbill.cli.commands import COMMANDS
+from wallbill.units.quantity import UNITS
+from wallbill.wall.shell import load_wall
+from wallbill.wall.tables import DisplayTable, EntryTable, InterruptTable, SourceTable, WallTable
+
+REFERENCE = Path(__file__).resolve().parents[2] / "docs" / "reference"
+PAGE = (REFERENCE / "wall-toml.md").read_text(encoding="utf-8")
+
+
+def section(heading: str) -> str:
+    return PAGE.split(f"## `{heading}`")[1].split("\n## ")[0]
+
+
+def keys(model: type[BaseModel]) -> set[str]:
+    return {field.alias or name for name, field in model.model_fields.items()}
+
+
+def test_every_key_is_explained_and_no_other() -> None:
+    for heading, model in (
+        ("[wall]", WallTable),
+        ("[sources.NAME]", SourceTable),
+        ("[displays.NAME]", DisplayTable),
+    ):
+        explained = set(re.findall(r"^\| `(\w+)` \|", section(heading), re.MULTILINE))
+        assert explained == keys(model), heading
+    for key in keys(EntryTable) | keys(InterruptTable):
+        assert f"`{key}`" in section("[displays.NAME]")
+
+
+def test_what_is_needed_is_said_to_be_needed() -> None:
+    for heading, model in (
+        ("[wall]", WallTable),
+        ("[sources.NAME]", SourceTable),
+        ("[displays.NAME]", DisplayTable),
+    ):
+        needed = set(re.findall(r"^\| `(\w+)` \|.*\| needed \|$", section(heading), re.MULTILINE))
+        assert needed == {
+            field.alias or name for name, field in model.model_fields.items() if field.is_required()
+        }
+
+
+def test_every_unit_is_listed_under_its_kind() -> None:
+    text = " ".join(section("[wall]").split()).split("Kinds of quantity and their units:")[1]
+    listed = {unit: part.split()[0] for part in text.split(";") for unit in re.findall(r"`([^`]+)`", part)}
+    assert listed == {sign: scale.kind for sign, scale in UNITS.items()}
+
+
+def test_the_lists_of_the_page_can_be_read(make_wall: MakeWall) -> None:
+    text = """
+[wall]
+name = "Quay"
+place = { latitude = 50.31, longitude = -4.05, elevation = "12 m" }
+time_zone = "Europe/London"
+[sources.alerts]
+kind = "sky"
+[displays.hall]
+panel = "2.9in-296x128-black-white"
+read_from = "2 m"
+sheet = "hall"
+"""
+    block = re.sub(r"^    ", "", section("[displays.NAME]").split("\n\n")[-3], flags=re.MULTILINE)
+    assert block.startswith("timetable")
+    hall = load_wall(make_wall(text + block)).displays["hall"]
+    assert [entry.sheet for entry in hall.timetable] == ["morning"]
+    assert hall.interrupts[0].when == "alerts.active"
+
+
+def test_each_command_has_its_place_in_the_reference() -> None:
+    page = (REFERENCE / "commands.md").read_text(encoding="utf-8")
+    assert [name for name in COMMANDS if f"## `wallbill {name}`" not in page] == []
