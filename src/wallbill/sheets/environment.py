@@ -52,12 +52,12 @@ def _finalise(value: Any) -> Any:
 class Environment:
     """The sheets of a wall, ready to be filled in.
 
-    ``texts``: file name under ``sheets/`` to its text. ``filters`` and ``functions``: what templates may call.
+    ``texts``: file name under ``sheets/`` to its text. ``filters``: what templates may put values through.
+    Kept from page to page, so that a template is compiled once; all that changes comes in the scope.
     """
 
     texts: Mapping[str, str]
     filters: Mapping[str, Callable[..., Any]]
-    functions: Mapping[str, Any]
     _jinja: jinja2.Environment = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -71,7 +71,6 @@ class Environment:
             extensions=["jinja2.ext.do", "jinja2.ext.loopcontrols"],
         )
         made.filters.update({name: guarded(call) for name, call in self.filters.items()})
-        made.globals.update(self.functions)
         object.__setattr__(self, "_jinja", made)
 
     def fill(self, name: str, scope: Mapping[str, Any]) -> str:

@@ -1,0 +1,90 @@
+"""What the commands share: a wall with its facts gathered, and the tools that press its sheets."""
+
+import os
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from wallbill.errors import WallbillError
+from wallbill.facts.supply import Supplied, Supply
+from wallbill.sources.shell import Gathering, gather
+from wallbill.sources.shell_keeping import Keeper, keeper_path
+from wallbill.wall.model import Wall
+from wallbill.wall.shell import load_secrets
+
+
+class Moment(click.ParamType):
+    """A moment as people write it: ``2026-03-14T08:00``, local to the wall unless it names an offset."""
+
+    name = "time"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        """The moment; naive where no offset was named."""
+        if isinstance(value, datetime):
+            return value
+        try:
+            return datetime.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r} is no moment; write it as 2026-03-14T08:00", param, ctx)
+
+
+def moment_of(at: datetime | None, wall: Wall) -> datetime:
+    """``at`` in the wall's zone, or now. A wall-clock time that comes twice in autumn means the first."""
+    if at is None:
+        return datetime.now(UTC).astimezone(wall.time_zone)
+    return at.replace(tzinfo=wall.time_zone) if at.tzinfo is None else at.astimezone(wall.time_zone)
+
+
+def cache_folder() -> Path:
+    """Where fitted faces and tables are kept from run to run (XDG Base Directory Specification)."""
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "wallbill"
+
+
+def gathered(wall: Wall, now: datetime, *, only: Sequence[str] = (), offline: bool = False) -> Supply:
+    """The facts of the wall's sources (``only`` those named, if any) at ``now`` (aware)."""
+    specs, troubles = load_secrets(wall)
+    wanted = [name for name in wall.sources if not only or name in only]
+    place = wall.place
+    context = Gathering(
+        folder=wall.folder,
+        zone=wall.time_zone,
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        language=wall.language,
+        elevation_m=None if place.elevation is None else place.elevation.to("m").value,
+        contact=wall.contact,
+    )
+    with _keeper(wall.folder, offline=offline) as keeper:
+        supply = gather(
+            [specs[name] for name in wanted if name in specs],
+            context,
+            keeper=keeper,
+            offline=offline,
+            clock=lambda: now.astimezone(UTC),
+        )
+    return Supply({name: _supplied(name, wall, supply, troubles) for name in wanted})
+
+
+@contextmanager
+def _keeper(folder: Path, *, offline: bool) -> Iterator[Keeper | None]:
+    """The wall's kept facts; offline none are made where there are none, so that a wall may be read-only."""
+    path = keeper_path(folder)
+    if offline and not path.exists():
+        yield None
+        return
+    keeper = Keeper(path)
+    try:
+        yield keeper
+    finally:
+        keeper.close()
+
+
+def _supplied(name: str, wall: Wall, supply: Supply, troubles: Mapping[str, WallbillError]) -> Supplied:
+    """What a source gave, or the trouble with its secrets that kept it from being asked."""
+    if name in troubles:
+        return Supplied(name, wall.sources[name].kind, None, troubles[name])
+    return supply.sources[name]

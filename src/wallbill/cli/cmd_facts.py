@@ -1,0 +1,116 @@
+"""``wallbill facts``: fetches and prints facts, with their age and origin, and the paths that sheets use."""
+
+import json
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import click
+
+from wallbill.cli.bench import Moment, gathered, moment_of
+from wallbill.errors import WallError
+from wallbill.facts.origin import Freshness
+from wallbill.facts.plain import plain_fact
+from wallbill.facts.supply import Supplied
+from wallbill.sheets.making import wording_of
+from wallbill.sheets.scope import Age, ages
+from wallbill.sources.spec import kinds
+from wallbill.wall.shell import load_wall
+
+_FEW = 3
+"""How many members of a long row are printed unless all are asked for."""
+
+
+@click.command("facts")
+@click.argument("folder", type=click.Path(path_type=Path), metavar="[DIR]", required=False)
+@click.argument("source", required=False)
+@click.option("--kinds", "list_kinds", is_flag=True, help="List the kinds of source and their options.")
+@click.option("--at", type=Moment(), metavar="TIME", help="As if it were this moment; nothing is fetched.")
+@click.option("--offline", is_flag=True, help="Open no connection; use files and kept facts.")
+@click.option("--all", "in_full", is_flag=True, help="Print every member of long rows.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def command(folder: Path | None, source: str | None, **how: Any) -> int:
+    """Fetch and print a wall's facts: each source's state and age, and its values with their template path.
+
+    SOURCE is one source of wall.toml; without it all are printed. The path before a value is what a sheet writes.
+    """
+    if how["list_kinds"]:
+        _print_kinds(as_json=how["as_json"])
+        return 0
+    if folder is None:
+        raise click.UsageError("name the wall's folder, or ask for --kinds")
+    wall = load_wall(folder)
+    if source and source not in wall.sources:
+        known = ", ".join(wall.sources) or "none"
+        raise WallError(f"the wall has no source {source!r}", mend=f"Use one of its sources: {known}.")
+    now = moment_of(how["at"], wall)
+    only = [source] if source else []
+    supply = gathered(wall, now, only=only, offline=how["offline"] or how["at"] is not None)
+    found = ages(supply, now)
+    if how["as_json"]:
+        told = {name: _told(given, found[name]) for name, given in supply.sources.items()}
+        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
+    else:
+        wording = wording_of(wall)
+        for name, given in supply.sources.items():
+            click.echo(_heading(given, found[name], wording.duration(_since(found[name], now))))
+            for path, value in _lines(f"facts.{name}", plain_fact(given.fact), in_full=how["in_full"]):
+                click.echo(f"  {path}  {value}")
+    return int(any(age.freshness is Freshness.MISSING for age in found.values()))
+
+
+def _since(age: Age, now: datetime) -> timedelta | None:
+    return None if age.dated is None else max(timedelta(0), now - age.dated)
+
+
+def _told(given: Supplied, age: Age) -> dict[str, Any]:
+    return {
+        "kind": given.kind,
+        "state": str(age.freshness),
+        "dated": age.dated.isoformat() if age.dated else None,
+        "credit": age.credit,
+        "trouble": str(given.trouble) if given.trouble else None,
+        "value": plain_fact(given.fact),
+    }
+
+
+def _heading(given: Supplied, age: Age, since: str) -> str:
+    head = f"{given.name} ({given.kind}): {age.freshness}"
+    if age.dated is not None:
+        head += f", {since} old"
+    if age.credit:
+        head += f" - {age.credit}"
+    return f"{head}\n  {given.trouble}" if given.trouble else head
+
+
+def _lines(path: str, value: Any, *, in_full: bool) -> Iterator[tuple[str, str]]:
+    """Each value with the path that a sheet writes for it; long rows cut short unless ``in_full``."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            part = f".{name}" if str(name).isidentifier() else f"[{name!r}]"
+            yield from _lines(path + part, inner, in_full=in_full)
+    elif isinstance(value, list):
+        shown = value if in_full else value[:_FEW]
+        for place, inner in enumerate(shown):
+            yield from _lines(f"{path}[{place}]", inner, in_full=in_full)
+        if len(shown) < len(value):
+            yield f"{path}[…]", f"{len(value) - len(shown)} more"
+    else:
+        yield path, "–" if value is None else str(value)
+
+
+def _print_kinds(*, as_json: bool) -> None:
+    if as_json:
+        listed = {
+            kind.name: {"what": kind.what, "options": {o.name: o.what for o in kind.options}}
+            for kind in kinds().values()
+        }
+        click.echo(json.dumps(listed, indent=2, ensure_ascii=False))
+        return
+    for kind in kinds().values():
+        click.echo(f"{kind.name}: {kind.what}")
+        for option in kind.options:
+            needed = " (needed)" if option.required else ""
+            choices = f": {', '.join(map(str, option.choices))}" if option.choices else ""
+            click.echo(f"  {option.name}{needed}  {option.what}{choices}")

@@ -1,0 +1,97 @@
+"""``wallbill press``: makes the impressions of a wall's displays and writes them into a folder."""
+
+import json
+import sys
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from wallbill.cli.bench import Moment, cache_folder, gathered, moment_of
+from wallbill.cli.record import record_of, write_made, write_record
+from wallbill.errors import WallbillError
+from wallbill.findings import Finding, Weight
+from wallbill.sheets.making import Job, Made, make
+from wallbill.sheets.shell import load_materials, open_tools
+from wallbill.wall.model import Display, Wall
+from wallbill.wall.shell import load_wall
+
+
+@click.command("press")
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+@click.argument("names", nargs=-1, metavar="[DISPLAY]...")
+@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="Write here.")
+@click.option(
+    "--at", type=Moment(), metavar="TIME", help="Press as if it were this moment; nothing is fetched."
+)
+@click.option("--offline", is_flag=True, help="Open no connection; use files and kept facts.")
+@click.option(
+    "--engine", type=click.Choice(["blitz", "chromium"]), default="blitz", show_default=True,
+    help="What lays the page out and paints it.",
+)  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print the records as JSON.")
+def command(folder: Path, names: tuple[str, ...], out: Path, at: datetime | None, **how: Any) -> int:
+    """Make the impressions of a wall: for each display a picture, plates, a proof and a record.
+
+    DISPLAY is a name of wall.toml; without one, all displays are pressed. NAME.png and NAME.plates are for the
+    device, in its own scan order; NAME.proof.png shows how it will look; NAME.json says what made it.
+    """
+    wall = load_wall(folder)
+    displays = [wall.display(name) for name in names] or list(wall.displays.values())
+    now = moment_of(at, wall)
+    supply = gathered(wall, now, offline=how["offline"] or at is not None)
+    materials = load_materials(wall)
+    jobs = [Job(wall, display, supply, materials, now) for display in displays]
+    pressed = list(_pressed(jobs, out, engine=how["engine"], wall=wall))
+    if how["as_json"]:
+        click.echo(json.dumps([record for _, record in pressed if record], indent=2, ensure_ascii=False))
+    return int(any(failed for failed, _ in pressed))
+
+
+def _pressed(
+    jobs: list[Job], out: Path, *, engine: str, wall: Wall
+) -> Iterator[tuple[bool, dict[str, Any] | None]]:
+    """Whether each display failed, and its record. One display's fault does not keep the others from the press."""
+    with open_tools(wall, cache=cache_folder(), engine_name=engine) as tools, _bar(jobs) as bar:
+        for job in bar:
+            try:
+                made = make(job, tools)
+                files = write_made(made, job.display, out)
+            except WallbillError as error:
+                click.echo(f"{job.display.name}: {error}", err=True)
+                yield True, None
+                continue
+            _tell(job.display, made)
+            record = record_of(made, job, files)
+            write_record(record, out)
+            yield _stops(made), record
+
+
+def _bar(jobs: list[Job]) -> Any:
+    """A progress bar on standard error, where somebody is watching and there is something to wait for."""
+    return click.progressbar(
+        jobs,
+        label="pressing",
+        file=sys.stderr,
+        item_show_func=lambda job: job.display.name if job else "",
+        hidden=not sys.stderr.isatty() or len(jobs) < 2,
+    )
+
+
+def _tell(display: Display, made: Made) -> None:
+    for finding in made.findings:
+        if finding.weight is not Weight.NOTE:
+            click.echo(f"{display.name}: {_line(finding)}", err=True)
+    for name, age in made.ages.items():
+        if age.trouble:
+            click.echo(f"{display.name}: source {name} is {age.freshness}: {age.trouble}", err=True)
+
+
+def _line(finding: Finding) -> str:
+    return str(finding)
+
+
+def _stops(made: Made) -> bool:
+    return any(finding.weight is Weight.STOP for finding in made.findings)

@@ -1,0 +1,73 @@
+"""``wallbill separate``: any picture brought to a panel's inks, with no wall and no sheet."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from wallbill.cli.shell import write_whole
+from wallbill.errors import PictureError
+from wallbill.inks.encoding import encode_bmp, encode_pbm, encode_plates, encode_png
+from wallbill.inks.pictures import separate_picture
+from wallbill.inks.proof import proof_png
+from wallbill.panels.shell import find_panel, load_panels
+
+_ENCODERS = {".png": encode_png, ".bmp": encode_bmp, ".pbm": encode_pbm, ".plates": encode_plates}
+
+
+@click.command("separate")
+@click.argument("picture", type=click.Path(path_type=Path, dir_okay=False), metavar="IN")
+@click.option(
+    "--panel", "panel_name", required=True, metavar="P", help="A panel's name; see `wallbill panels`."
+)
+@click.option(
+    "--out", required=True, type=click.Path(path_type=Path, dir_okay=False), metavar="OUT",
+    help="What to write; its ending says how: .png, .bmp, .pbm or .plates.",
+)  # fmt: skip
+@click.option(
+    "--fit", type=click.Choice(["cover", "contain"]), default="cover", show_default=True,
+    help="Fill the panel and crop, or show the whole picture.",
+)  # fmt: skip
+@click.option("--line", is_flag=True, help="It is line work, not a photograph: hard edges, no dots.")
+@click.option(
+    "--proof", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Write a proof."
+)
+@click.option(
+    "--wall",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Know this wall's own panels too.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the record as JSON.")
+def command(picture: Path, panel_name: str, out: Path, **how: Any) -> int:
+    """Separate one picture: the ink stage alone.
+
+    IN is any picture that can be read. It is brought to the panel's size and inks, and written to OUT.
+    """
+    encoder = _ENCODERS.get(out.suffix.lower())
+    if encoder is None:
+        raise click.UsageError(
+            f"OUT ends in {out.suffix or 'nothing'!r}; it must end in {', '.join(_ENCODERS)}"
+        )
+    panel = find_panel(load_panels(how["folder"] / "panels" if how["folder"] else None), panel_name)
+    impression = separate_picture(_bytes(picture), panel, name=picture.name, fit=how["fit"], line=how["line"])
+    out.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(out, encoder(impression))
+    if how["proof"]:
+        write_whole(how["proof"], proof_png(impression, panel))
+    if how["as_json"]:
+        record = {"panel": panel.name, "digest": impression.digest, "file": str(out)}
+        click.echo(json.dumps(record, indent=2))
+    return 0
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise PictureError(
+            f"cannot read {path}: {(error.strerror or str(error)).lower()}",
+            mend="Name a picture that is there.",
+        ) from error

@@ -1,0 +1,85 @@
+"""What is written for a pressed display: the picture, the plates, the proof, and the record of what made them."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from wallbill import __version__
+from wallbill.cli.shell import write_whole
+from wallbill.findings import Finding
+from wallbill.inks.encoding import encode_plates, encode_png
+from wallbill.inks.impression import Impression, frozen_codes
+from wallbill.inks.proof import proof_png
+from wallbill.sheets.making import Job, Made
+from wallbill.wall.model import Display
+
+
+def scanned(impression: Impression, turned_deg: int) -> Impression:
+    """The impression in the panel's own scan order.
+
+    ``turned_deg``: how the panel hangs, clockwise; the page is turned back by as much.
+    """
+    return Impression(frozen_codes(np.rot90(impression.codes, turned_deg // 90)), impression.inks)
+
+
+def write_made(made: Made, display: Display, out: Path) -> dict[str, str]:
+    """Write the files of a pressed display, each whole or not at all; gives their names by what they are."""
+    out.mkdir(parents=True, exist_ok=True)
+    for_device = scanned(made.impression, display.turned)
+    files = {
+        "impression": (f"{display.name}.png", encode_png(for_device)),
+        "plates": (f"{display.name}.plates", encode_plates(for_device)),
+        "proof": (f"{display.name}.proof.png", proof_png(made.impression, display.panel)),
+    }
+    for name, data in files.values():
+        write_whole(out / name, data)
+    return {what: name for what, (name, _) in files.items()}
+
+
+def record_of(made: Made, job: Job, files: dict[str, str]) -> dict[str, Any]:
+    """What made an impression, as plain values for JSON."""
+    counts = np.bincount(made.impression.codes.ravel(), minlength=len(made.impression.inks))
+    return {
+        "display": job.display.name,
+        "sheet": made.sheet,
+        "panel": job.display.panel.name,
+        "at": job.now.isoformat(),
+        "digest": made.impression.digest,
+        "width_px": made.impression.width_px,
+        "height_px": made.impression.height_px,
+        "inks": {ink.name: int(count) for ink, count in zip(made.impression.inks, counts, strict=True)},
+        "stale": list(made.stale),
+        "sources": {
+            name: {
+                "state": str(age.freshness),
+                "dated": age.dated.isoformat() if age.dated else None,
+                "credit": age.credit,
+                "trouble": age.trouble,
+            }
+            for name, age in made.ages.items()
+        },
+        "findings": [_plain(finding) for finding in made.findings],
+        "files": files,
+        "wallbill": __version__,
+    }
+
+
+def write_record(record: dict[str, Any], out: Path) -> None:
+    """Write the record beside its pictures."""
+    text = json.dumps(record, indent=2, ensure_ascii=False) + "\n"
+    write_whole(out / f"{record['display']}.json", text.encode())
+
+
+def _plain(finding: Finding) -> dict[str, str]:
+    return {
+        "rule": finding.rule,
+        "weight": str(finding.weight),
+        "where": str(finding.where),
+        "what": finding.what,
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "mend": finding.mend,
+    }

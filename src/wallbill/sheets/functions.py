@@ -1,0 +1,192 @@
+"""The blocks and helpers that sheets call, bound to one display: its palette, its zone, its moment."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import lru_cache, partial
+from typing import Any
+
+from markupsafe import Markup
+
+from wallbill.blocks.chartbars import WeatherUnits, weather_chart
+from wallbill.blocks.charts import line_chart, spark
+from wallbill.blocks.chartspec import ChartSpec
+from wallbill.blocks.code import qr
+from wallbill.blocks.icon import icon
+from wallbill.blocks.icon_moon import moon
+from wallbill.blocks.mapcoast import Coast
+from wallbill.blocks.maps import travel_map
+from wallbill.blocks.mapspec import MapSpec
+from wallbill.blocks.palette import Palette
+from wallbill.blocks.signs import sign
+from wallbill.blocks.wind import wind_arrow
+from wallbill.errors import SheetError
+from wallbill.facts.forecast import Forecast, Weather
+from wallbill.facts.series import Series
+from wallbill.facts.track import Track
+from wallbill.sheets.missing import Missing
+from wallbill.sources.sun import Spot, sun_altitude_deg
+from wallbill.units.wording import Wording
+
+_RISEN_DEG = (
+    -0.8333
+)  # upper limb on the horizon with mean refraction: 34' + 16' (USNO definition, from memory)
+_STEP = timedelta(minutes=10)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What blocks are bound to: colours, wording, the moment (aware, local), the wall's place, the page's size.
+
+    ``coast``: gives the world's coastline when a map asks for it.
+    """
+
+    palette: Palette
+    wording: Wording
+    now: datetime
+    spot: Spot
+    size_px: tuple[int, int]
+    coast: Callable[[], Coast]
+
+    @property
+    def functions(self) -> Mapping[str, Callable[..., Any]]:
+        """The functions by the names that sheets call them by."""
+        return {
+            "unit": self.unit,
+            "hours": lambda count: timedelta(hours=count),
+            "days": lambda count: timedelta(days=count),
+            "sun_is_up": self.sun_is_up,
+            "icon": self.icon,
+            "moon": self._drawn(moon),
+            "wind_arrow": self._drawn(wind_arrow),
+            "sign": self._drawn(sign),
+            "qr": partial(qr, palette=self.palette),
+            "line_chart": self.line_chart,
+            "spark": self.spark,
+            "weather_chart": self.weather_chart,
+            "travel_map": self.travel_map,
+        }
+
+    def unit(self, columns: float, rows: float) -> int:
+        """A whole number of pixels, at least 1, of which ``columns`` fit across the page and ``rows`` down it."""
+        return max(1, int(min(self.size_px[0] / columns, self.size_px[1] / rows)))
+
+    def sun_is_up(self, moment: datetime | date | Missing | None) -> bool:
+        """Whether the sun's upper limb is above the horizon at ``moment`` (aware); true where that is unknown."""
+        if not isinstance(moment, datetime):
+            return True
+        return sun_altitude_deg(moment, self.spot) > _RISEN_DEG
+
+    def icon(
+        self, weather: Weather | Missing | None, *, size_px: float, at: datetime | None = None, **how: Any
+    ) -> Markup:
+        """The weather's icon, ``size_px`` square (rounded to whole pixels); by day or night as it is ``at`` then."""
+        size = round(size_px)
+        if not isinstance(weather, Weather):
+            return gap(size, size)
+        is_day = self.sun_is_up(at or self.now)
+        return _icon(weather, size_px=size, is_day=is_day, palette=self.palette, **how)
+
+    def _drawn(self, draw: Callable[..., Markup]) -> Callable[..., Markup]:
+        """A drawing of one value made to take a gap and a size that is no whole number."""
+
+        def drawn(value: Any, *, size_px: float, **how: Any) -> Markup:
+            size = round(size_px)
+            if value is None or isinstance(value, Missing):
+                return gap(size, size)
+            return draw(value, size_px=size, palette=self.palette, **how)
+
+        return drawn
+
+    def _spec(self, width_px: float, height_px: float, **how: Any) -> ChartSpec:
+        size = {name: round(value) for name, value in how.items() if name in {"label_px", "line_px"}}
+        rest = {name: value for name, value in how.items() if name not in size}
+        start, end = rest.get("start"), rest.get("end")
+        if rest.pop("nights", False) and start and end:
+            rest["nights"] = self.nights(start, end)
+        rest.setdefault("value_label", self.wording.number)
+        return ChartSpec(
+            width_px=round(width_px),
+            height_px=round(height_px),
+            palette=self.palette,
+            zone=self.wording.zone,
+            now=rest.pop("now", self.now),
+            **size,
+            **rest,
+        )
+
+    def nights(self, start: datetime, end: datetime) -> tuple[tuple[datetime, datetime], ...]:
+        """The stretches between ``start`` and ``end`` (aware) when the sun is down, to ten minutes."""
+        found: list[tuple[datetime, datetime]] = []
+        began: datetime | None = None
+        at = start
+        while at < end:
+            up = self.sun_is_up(at)
+            if not up and began is None:
+                began = at
+            if up and began is not None:
+                found.append((began, at))
+                began = None
+            at += _STEP
+        if began is not None:
+            found.append((began, end))
+        return tuple(found)
+
+    def line_chart(self, series: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
+        """One series or several of one unit as lines; see `wallbill.blocks.charts.line_chart`."""
+        known = _series(series)
+        if not known:
+            return gap(round(width_px), round(height_px))
+        how.setdefault("unit", known[0].unit)
+        return line_chart(known, spec=self._spec(width_px, height_px, **how))
+
+    def spark(self, series: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
+        """A series as a line with no axes."""
+        known = _series(series)
+        if not known:
+            return gap(round(width_px), round(height_px))
+        return spark(known[0], spec=self._spec(width_px, height_px, **how))
+
+    def weather_chart(self, forecast: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
+        """Temperature, what falls, and the wind if asked (``wind=true``) of a forecast on one axis of time."""
+        if not isinstance(forecast, Forecast):
+            return gap(round(width_px), round(height_px))
+        units = WeatherUnits(
+            temperature=self.wording.units.get("temperature", "°C"), wind=bool(how.pop("wind", False))
+        )
+        return weather_chart(forecast, spec=self._spec(width_px, height_px, **how), units=units)
+
+    def travel_map(self, tracks: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
+        """Tracks on a map that they fill; see `wallbill.blocks.map.travel_map`."""
+        known = tracks if isinstance(tracks, tuple) else (tracks,)
+        travels = tuple(track for track in known if isinstance(track, Track))
+        if not travels:
+            return gap(round(width_px), round(height_px))
+        how = {name: round(value) if name.endswith("_px") else value for name, value in how.items()}
+        spec = MapSpec(width_px=round(width_px), height_px=round(height_px), coast=self.coast(), **how)
+        return travel_map(travels, spec=spec, palette=self.palette)
+
+
+# A page shows few different icons and the next page much the same ones: drawing each once halves a page's time.
+_icon = lru_cache(maxsize=512)(icon)
+
+
+def gap(width_px: int, height_px: int) -> Markup:
+    """An empty place of that size, where a block would stand if its facts were there."""
+    return Markup(
+        '<div class="wb-gap" style="width:{}px;height:{}px;display:flex;align-items:center;justify-content:center">–</div>'
+    ).format(width_px, height_px)
+
+
+def _series(given: Any) -> Sequence[Series]:
+    """The series in what a sheet handed over. Raises `SheetError` for anything else than a series or a gap."""
+    if given is None or isinstance(given, Missing):
+        return ()
+    listed = given if isinstance(given, Sequence) else (given,)
+    known = [one for one in listed if isinstance(one, Series)]
+    if len(known) + sum(1 for one in listed if one is None or isinstance(one, Missing)) < len(listed):
+        raise SheetError(
+            "a chart is made of series of readings",
+            mend="Hand it facts.NAME of a source of kind series, or one of its members.",
+        )
+    return known

@@ -1,0 +1,245 @@
+"""The whole way of the data for one display: facts become HTML, HTML a raster, the raster an impression."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+from typing import Any
+
+from wallbill.blocks.mapcoast import Coast
+from wallbill.blocks.palette import Palette
+from wallbill.errors import Place, SheetError
+from wallbill.facts.origin import Freshness
+from wallbill.facts.supply import Supply
+from wallbill.findings import Finding, Weight
+from wallbill.inks.gamut import Tables
+from wallbill.inks.impression import Impression
+from wallbill.inks.separation import separate
+from wallbill.panels.model import Panel, Tone
+from wallbill.press.model import Pressed
+from wallbill.press.pressing import PressTools, SheetPage, press_page
+from wallbill.sheets.document import Styles, accents, base_style, document
+from wallbill.sheets.environment import Environment
+from wallbill.sheets.functions import Bench
+from wallbill.sheets.pictures import Pictures, picture_function, with_data
+from wallbill.sheets.scope import Age, DisplayView, FactsView, PanelView, WallView, ages
+from wallbill.sources.sun import Spot
+from wallbill.units.wording import Wording
+from wallbill.wall.model import Display, Wall
+
+
+@dataclass(frozen=True, slots=True)
+class Materials:
+    """What a wall's folder holds for its sheets: its templates and styles, its pictures, and the world's coast."""
+
+    environment: Environment
+    pictures: Pictures
+    coast: Callable[[], Coast]
+
+    @property
+    def texts(self) -> Mapping[str, str]:
+        """Templates and styles by file name under ``sheets/``."""
+        return self.environment.texts
+
+
+def materials_of(
+    wall: Wall, texts: Mapping[str, str], *, pictures: Pictures, coast: Callable[[], Coast]
+) -> Materials:
+    """The materials of a wall, whose sheets word their facts as the wall does; kept from page to page."""
+    return Materials(Environment(texts, filters_of(wording_of(wall))), pictures, coast)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One sheet for one display at one moment (``now``: aware, in the wall's zone)."""
+
+    wall: Wall
+    display: Display
+    supply: Supply
+    materials: Materials
+    now: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """What presses and separates: warm engines and kept tables. They change how fast, never what.
+
+    ``tables``: the link table of a panel's inks, asked for only when a picture is on the page.
+    """
+
+    press: PressTools
+    tables: Callable[[Panel], Tables]
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A sheet filled in: the whole document, the sources it used, and what was missing."""
+
+    sheet: str
+    html: str
+    used: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """A finished impression with what made it. ``ages``: how each source that the sheet used stands."""
+
+    sheet: str
+    impression: Impression
+    pressed: Pressed
+    ages: Mapping[str, Age]
+    findings: tuple[Finding, ...]
+
+    @property
+    def stale(self) -> tuple[str, ...]:
+        """Names of the sources it used that are stale or missing."""
+        return tuple(name for name, age in self.ages.items() if age.freshness is not Freshness.FRESH)
+
+
+def make(job: Job, tools: Tools) -> Made:
+    """The impression of ``job``. Raises `SheetError` or `PressError`; everything less is a finding beside it."""
+    filled = fill(job)
+    width_px, height_px = job.display.page_px
+    page = SheetPage(
+        html=filled.html,
+        name=f"sheets/{filled.sheet}.html",
+        width_px=width_px,
+        height_px=height_px,
+        panel=job.display.panel,
+    )
+    pressed = press_page(page, tools.press)
+    panel = job.display.panel
+    has_dots = panel.tone is Tone.INKS and bool(pressed.picture.any())
+    separated = separate(
+        pressed.rgb,
+        panel=panel,
+        picture=pressed.picture,
+        tables=tools.tables(panel) if has_dots else None,
+    )
+    found = ages(job.supply, job.now)
+    return Made(
+        sheet=filled.sheet,
+        impression=Impression(separated.codes, panel.inks),
+        pressed=pressed,
+        ages={name: found[name] for name in filled.used},
+        findings=(*filled.findings, *pressed.findings, *separated.findings),
+    )
+
+
+def fill(job: Job) -> Filled:
+    """The sheet that the display shows now, as a whole HTML document."""
+    missed: list[str] = []
+    facts = FactsView(job.supply, missed.append)
+    scope = _scope(job, facts)
+    sheet = _sheet_now(job, scope)
+    file = f"{sheet}.html"
+    if file not in job.materials.texts:
+        raise SheetError(
+            f"there is no sheet {sheet!r}", where=job.display.where, mend=f"Put {file} into sheets/."
+        )
+    facts.used.clear()
+    missed.clear()
+    body = with_data(job.materials.environment.fill(file, scope), job.materials.pictures)
+    styles = Styles(base_style(job.display.panel, job.display.page_px), _own_style(job.materials, sheet))
+    wording: Wording = scope["wording"]
+    html = document(body, styles=styles, language=wording.language, direction=wording.direction)
+    return Filled(sheet, html, tuple(sorted(facts.used)), _gaps(missed, file))
+
+
+def palette_of(panel: Panel) -> Palette:
+    """The colours that blocks are drawn in on ``panel``."""
+    accent = accents(panel).text
+    return Palette(accent=accent, muted="#000000", smooth=panel.tone is Tone.GREYS)
+
+
+def wording_of(wall: Wall) -> Wording:
+    """How the wall words its facts."""
+    return Wording(language=wall.language, zone=wall.time_zone, units=wall.units)
+
+
+def _scope(job: Job, facts: FactsView) -> dict[str, Any]:
+    """All names that the display's sheet can see."""
+    wall, display = job.wall, job.display
+    wording = wording_of(wall)
+    spot = Spot(wall.place.latitude_deg, wall.place.longitude_deg)
+    bench = Bench(
+        palette_of(display.panel), wording, job.now, spot, size_px=display.page_px, coast=job.materials.coast
+    )
+    width_px, height_px = display.page_px
+    return {
+        **bench.functions,
+        **picture_function(job.materials.pictures),
+        "facts": facts,
+        "ages": ages(job.supply, job.now),
+        "now": job.now,
+        "zone": wall.time_zone,
+        "wording": wording,
+        "wall": WallView(
+            name=wall.name,
+            language=wall.language,
+            direction=wording.direction,
+            elevation=wall.place.elevation,
+            latitude_deg=wall.place.latitude_deg,
+            longitude_deg=wall.place.longitude_deg,
+        ),
+        "display": DisplayView(
+            name=display.name,
+            width_px=width_px,
+            height_px=height_px,
+            pitch_mm=display.panel.pitch_mm,
+            read_from_m=display.read_from_m,
+            next_look=job.now + display.every,
+        ),
+        "panel": PanelView(
+            name=display.panel.name,
+            inks=tuple(ink.name for ink in display.panel.inks),
+            greys=display.panel.tone is Tone.GREYS,
+        ),
+    }
+
+
+def filters_of(wording: Wording) -> dict[str, Any]:
+    """The filters of a sheet: the wall's wording, by the names that sheets use."""
+    return {
+        "number": wording.number,
+        "quantity": wording.quantity,
+        "degrees": partial(wording.quantity, width="narrow"),
+        "percent": wording.percent,
+        "date": wording.date,
+        "time": wording.time,
+        "weekday": wording.weekday,
+        "day_name": wording.day_name,
+        "span": wording.span,
+        "duration": wording.duration,
+        "compass": wording.compass,
+        "list_of": wording.list_of,
+        "month": wording.month,
+        "plural": wording.plural,
+    }
+
+
+def _sheet_now(job: Job, scope: dict[str, Any]) -> str:
+    """The sheet of the first interrupt that holds, else that of the timetable."""
+    for interrupt in job.display.interrupts:
+        if job.materials.environment.holds(interrupt.when, scope):
+            return interrupt.sheet
+    return job.display.sheet_at(job.now)
+
+
+def _own_style(materials: Materials, sheet: str) -> str:
+    return materials.texts.get(f"{sheet}.css", "")
+
+
+def _gaps(missed: list[str], file: str) -> tuple[Finding, ...]:
+    """One finding a missing fact, in the order of the page."""
+    return tuple(
+        Finding(
+            rule="sheets.missing-fact",
+            where=Place(f"sheets/{file}", None, path),
+            what="a fact is missing; a dash stands in its place",
+            mend="See `wallbill facts` for the state of its source.",
+            weight=Weight.WARN,
+        )
+        for path in dict.fromkeys(missed)
+    )

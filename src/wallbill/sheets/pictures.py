@@ -1,0 +1,79 @@
+"""The wall's own pictures in a page: found by name, brought to size in linear light, and put in as data."""
+
+import base64
+import difflib
+import io
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from markupsafe import Markup, escape
+from PIL import Image
+
+from wallbill.errors import PictureError, SheetError
+from wallbill.inks.pictures import PictureLimit, open_picture, prepare
+
+_SOURCE = re.compile(r"""(<img\b[^>]*?\bsrc\s*=\s*["'])pictures/([^"']+)(["'])""", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures by their name under ``pictures/``; each is read when it is asked for.
+
+    ``names``: what there is. ``read``: the bytes of one; raises `OSError` where the file cannot be read.
+    """
+
+    names: tuple[str, ...]
+    read: Callable[[str], bytes]
+
+    def bytes_of(self, name: str) -> bytes:
+        """The file's bytes. Raises `SheetError` for a name that is not there."""
+        if name not in self.names:
+            close = difflib.get_close_matches(name, self.names, n=1)
+            raise SheetError(
+                f"there is no picture {name!r}",
+                mend=f"Write {close[0]!r}." if close else f"Put {name!r} into pictures/.",
+            )
+        try:
+            return self.read(name)
+        except OSError as error:
+            raise PictureError(
+                f"cannot read pictures/{name}: {error.strerror}", mend="Make the file readable."
+            ) from error
+
+
+def picture(pictures: Pictures, name: str, *, width_px: int, height_px: int, fit: str = "cover") -> Markup:
+    """An ``<img>`` of exactly this size in pixels, cropped to fill it (``cover``) or whole within it (``contain``).
+
+    Brought to size in linear light, so that fine detail keeps its tone.
+    """
+    rgb = prepare(
+        open_picture(pictures.bytes_of(name), name=f"pictures/{name}", limit=PictureLimit()),
+        width_px,
+        height_px,
+        fit="contain" if fit == "contain" else "cover",
+    )
+    out = io.BytesIO()
+    Image.fromarray(rgb).save(out, "PNG", compress_level=1)
+    data = base64.b64encode(out.getvalue()).decode()
+    return Markup(
+        '<img class="wb-picture" data-tone="picture" width="{w}" height="{h}" alt="{alt}" '
+        'src="data:image/png;base64,{data}">'
+    ).format(w=rgb.shape[1], h=rgb.shape[0], alt=escape(name.rsplit(".", 1)[0]), data=data)
+
+
+def with_data(html: str, pictures: Pictures) -> str:
+    """``html`` with every ``src="pictures/..."`` of an ``<img>`` replaced by the picture's own data."""
+
+    def put(found: re.Match[str]) -> str:
+        data = pictures.bytes_of(found.group(2))
+        kind = {b"\x89P": "png", b"\xff\xd8": "jpeg", b"GI": "gif", b"RI": "webp"}.get(data[:2], "svg+xml")
+        return f"{found.group(1)}data:image/{kind};base64,{base64.b64encode(data).decode()}{found.group(3)}"
+
+    return _SOURCE.sub(put, html) if "pictures/" in html else html
+
+
+def picture_function(pictures: Pictures) -> Mapping[str, Callable[..., Markup]]:
+    """``picture`` as sheets call it: ``picture("harbour.jpg", width_px=480, height_px=320)``."""
+    return {"picture": partial(picture, pictures)}

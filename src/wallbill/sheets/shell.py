@@ -1,0 +1,85 @@
+"""Reading a wall's sheets and pictures from its folder, and opening the tools that press them."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from wallbill.blocks.shell_coast import load_coast
+from wallbill.errors import Place, SheetError
+from wallbill.faces.shell import FaceKeep, load_shelf
+from wallbill.inks.gamut import Tables, tables_for
+from wallbill.inks.inkset import ink_set
+from wallbill.panels.model import Panel
+from wallbill.press.pressing import PressTools
+from wallbill.press.shell import MemoryPlans, open_engine
+from wallbill.sheets.making import Materials, Tools, materials_of
+from wallbill.sheets.pictures import Pictures
+from wallbill.wall.model import Wall
+
+_TEXTS = frozenset({".html", ".css", ".svg"})
+_PICTURES = frozenset({".jpg", ".jpeg", ".png", ".gif", ".webp", ".svg", ".bmp", ".tif", ".tiff"})
+
+
+def load_materials(wall: Wall) -> Materials:
+    """All sheets of the wall, read now, and its pictures, each read when a sheet asks for it.
+
+    Raises `SheetError` for a sheet that is not UTF-8.
+    """
+    folder = wall.folder / "sheets"
+    texts = {
+        file.relative_to(folder).as_posix(): _text(file, folder)
+        for file in sorted(folder.rglob("*"))
+        if file.suffix in _TEXTS and file.is_file()
+    }
+    return materials_of(wall, texts, pictures=_pictures(wall.folder / "pictures"), coast=load_coast)
+
+
+def _text(file: Path, folder: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        line = file.read_bytes()[: error.start].count(b"\n") + 1
+        raise SheetError(
+            "this is not UTF-8",
+            where=Place(f"sheets/{file.relative_to(folder).as_posix()}", line),
+            mend="Save the file as UTF-8.",
+        ) from error
+
+
+def _pictures(folder: Path) -> Pictures:
+    files = {
+        file.relative_to(folder).as_posix(): file
+        for file in (sorted(folder.rglob("*")) if folder.is_dir() else ())
+        if file.suffix.lower() in _PICTURES and file.is_file()
+    }
+    return Pictures(tuple(files), lambda name: files[name].read_bytes())
+
+
+@contextmanager
+def open_tools(wall: Wall, *, cache: Path | None, engine_name: str = "blitz") -> Iterator[Tools]:
+    """Everything that presses the sheets of ``wall``, warm until the context is left.
+
+    ``cache``: a folder to keep fitted faces and link tables in from run to run; None: in memory only.
+    ``engine_name``: one of `wallbill.press.shell.ENGINES`. Raises `PressError` where it is not installed.
+    """
+    keep = FaceKeep(None if cache is None else cache / "kept")
+    engine = open_engine(engine_name)
+    try:
+        shelf = load_shelf([wall.folder / "faces"], system=True)
+        press = PressTools(engine=engine, shelf=shelf, keep=keep, plans=MemoryPlans())
+        yield Tools(press=press, tables=_tables(keep))
+    finally:
+        engine.close()
+
+
+def _tables(keep: FaceKeep) -> Callable[[Panel], Tables]:
+    """Link tables by panel: from memory, else from the keep, else made."""
+    known: dict[str, Tables] = {}
+
+    def tables(panel: Panel) -> Tables:
+        inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
+        if inks.key not in known:
+            known[inks.key] = tables_for(inks, keep=keep)
+        return known[inks.key]
+
+    return tables
