@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 from types import MappingProxyType
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
 from pydantic import (
     AfterValidator,
@@ -127,15 +127,6 @@ class LayerTable(_Table):
     sources: Annotated[Mapping[str, object] | None, PlainValidator(_stated)] = None
 
 
-class GlassTable(LayerTable):
-    """What the panels of one glass share, and what each has of its own, by what its inks are called."""
-
-    panels: dict[str, LayerTable]
-
-
-_Model = TypeVar("_Model", bound=BaseModel)
-
-
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One figure of a profile: its value as the file gives it, where it comes from, and where it stands."""
@@ -152,19 +143,19 @@ Stated = Mapping[str, str]
 """Sources by the dotted name of the figure, or of the group of figures, that they are for."""
 
 _NOTHING: Stated = MappingProxyType({})
-_NO_FIGURE = frozenset({"like", "class_", "sources", "panels"})
+_NO_FIGURE = frozenset({"like", "class_", "sources"})
 
 
-def read_table(places: Places, model: type[_Model], at: KeyPath = ()) -> _Model:
-    """The table at a key path of a file, checked key by key; raises `FaultList` with every fault."""
+def read_layer(places: Places, at: KeyPath = ()) -> LayerTable:
+    """The layer at a key path of a file, checked key by key; raises `FaultList` with every fault."""
     table: object = dict(places.values)
     for part in at:
         table = table[part] if isinstance(table, Mapping) and part in table else {}
     try:
-        return model.model_validate(table)
+        return LayerTable.model_validate(table)
     except ValidationError as error:
         raise FaultList(
-            faults_of(error, model, place=lambda path: places.place(*at, *path), fault=PanelError)
+            faults_of(error, LayerTable, place=lambda path: places.place(*at, *path), fault=PanelError)
         ) from error
 
 
@@ -173,7 +164,7 @@ def figures_of(layer: LayerTable, places: Places, *, at: KeyPath = (), stated: S
 
     ``at``: where the layer stands in its file. ``stated``: sources that the file states for all its layers.
     """
-    sources = {**stated, **stated_sources(layer)}
+    sources = {**stated, **stated_sources(layer.sources or {})}
     given = {key: value for key, value in _given(layer).items() if key not in _NO_FIGURE}
     return MappingProxyType(
         {
@@ -183,9 +174,9 @@ def figures_of(layer: LayerTable, places: Places, *, at: KeyPath = (), stated: S
     )
 
 
-def stated_sources(layer: LayerTable) -> Stated:
-    """The sources that a layer states, by the dotted name of the figure or group that each is for."""
-    return {name: str(source) for name, source in _flat(layer.sources or {}).items()}
+def stated_sources(table: Mapping[str, object]) -> Stated:
+    """The sources that ``[sources]`` states, by the dotted name of the figure or group that each is for."""
+    return {name: str(source) for name, source in _flat(table).items()}
 
 
 def _given(table: _Table) -> dict[str, object]:

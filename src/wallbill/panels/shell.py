@@ -9,14 +9,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from wallbill.errors import FaultList, PanelError, Place, WallbillError
-from wallbill.panels.layer import (
-    Figures,
-    GlassTable,
-    LayerTable,
-    figures_of,
-    read_table,
-    stated_sources,
-)
+from wallbill.panels.layer import Figures, LayerTable, figures_of, read_layer, stated_sources
 from wallbill.panels.model import Panel
 from wallbill.panels.profile import layered, panel_of
 from wallbill.places.shell import load_toml
@@ -48,7 +41,7 @@ class _Built:
     def inks(self) -> Figures:
         """The inks that panels show."""
         places = self._read(self._data / "inks.toml")
-        return figures_of(read_table(places, LayerTable), places)
+        return figures_of(read_layer(places), places)
 
     @cached_property
     def class_names(self) -> tuple[str, ...]:
@@ -61,27 +54,16 @@ class _Built:
     def class_figures(self, name: str) -> Figures:
         """The inks and what panels of the class ``name`` share."""
         if name not in self._kept:
-            places = self.classes
-            all_sources = stated_sources(LayerTable.model_validate({"sources": places.values["sources"]}))
-            layers = [
-                figures_of(read_table(places, LayerTable, at), places, at=at, stated=all_sources)
-                for at in (("any",), (name,))
-            ]
-            self._kept[name] = layered(self.inks, *layers)
+            self._kept[name] = layered(self.inks, _part(self.classes, "any"), _part(self.classes, name))
         return self._kept[name]
 
     def glass_figures(self, glass: str) -> Mapping[str, Figures]:
         """The figures of every panel of a glass, by the panel's name."""
         places = self._read(self.glasses[glass])
-        table = read_table(places, GlassTable)
-        shared, stated = figures_of(table, places), stated_sources(table)
+        shared = _part(places, "glass")
         return {
-            f"{glass}-{inks}": layered(
-                self.class_figures(inks),
-                shared,
-                figures_of(layer, places, at=("panels", inks), stated=stated),
-            )
-            for inks, layer in table.panels.items()
+            f"{glass}-{inks}": layered(self.class_figures(inks), shared, _part(places, "panels", inks))
+            for inks in _table(places, "panels")
         }
 
     def figures(self, name: str) -> Figures | None:
@@ -93,6 +75,17 @@ class _Built:
         """Every panel's name, the smallest first. Reads every file."""
         for glass in self.glasses:
             yield from self.glass_figures(glass)
+
+
+def _table(places: Places, key: str) -> Mapping[str, object]:
+    found = places.values.get(key, {})
+    return found if isinstance(found, Mapping) else {}
+
+
+def _part(places: Places, *at: str) -> Figures:
+    """One layer of a file of several, which states the sources of all its layers at once."""
+    stated = stated_sources(_table(places, "sources"))
+    return figures_of(read_layer(places, at), places, at=at, stated=stated)
 
 
 def _by_size(file: Traversable) -> tuple[float, str]:
@@ -164,7 +157,7 @@ def _own_panel(path: Path, built: _Built) -> Panel:
             mend="Use small letters, digits, dots and hyphens, such as 5.8in-648x480-black-white-red.toml.",
         )
     places = load_toml(path, file=file, fault=PanelError)
-    layer = read_table(places, LayerTable)
+    layer = read_layer(places)
     base = _base(path.stem, layer, places=places, built=built)
     return panel_of(path.stem, layered(base, figures_of(layer, places)), where=Place(file, 1))
 
