@@ -147,6 +147,7 @@ def test_skeletons_keep_the_widths_that_were_asked_for() -> None:
 def test_patterns_and_the_languages_own_hour() -> None:
     assert _w("de").date(MONDAY, "EEEE, d. MMMM 'um' HH:mm") == "Montag, 3. Februar um 15:07"
     assert _w("en-GB").date(MONDAY, "EEEjm") == "Mon 15:07"
+    assert _w("en-GB").date(MONDAY, "w") == "6"  # 2025-02-03 is in week 6 (ISO 8601)
     assert _w("en-US").date(MONDAY, "jm") == f"3:07{THIN}PM"
 
 

@@ -71,7 +71,7 @@ class Series:
         return tuple(tuple(run) for run in runs if run)
 
     def thinned(self, buckets: int) -> "Series":
-        """The same series with at most four readings for each of ``buckets`` equal spans of time.
+        """The same series with at most five readings for each of ``buckets`` equal spans of time.
 
         Each span keeps its first, lowest, highest and last reading and its first gap, in order of time, so that a
         lone peak and every gap survive. Method: the M4 aggregation of Jugel et al., "M4: A Visualization-Oriented

@@ -16,6 +16,7 @@ WIDTHS = ("full", "long", "medium", "short")
 """The width words of a date."""
 
 _TIME_FIELDS = frozenset("hHkKmsSaBb")
+_FIELDS = frozenset("GyYuQMwWdDFEabBhHmsSzZOvVXx")
 _SAME = str.maketrans({"L": "M", "c": "E", "e": "E", "q": "Q", "K": "h", "k": "H"})
 _RUN = re.compile(r"'[^']*'|([A-Za-z])\1*")
 _OTHER_TYPE = 10
@@ -48,6 +49,8 @@ def _from_skeleton(skeleton: str, locale: Locale) -> str:
     found = _nearest(wanted, locale)
     if found is not None:
         return found.replace(" ", "\N{NARROW NO-BREAK SPACE}") if set(wanted) <= _TIME_FIELDS else found
+    if len(wanted) == 1 and set(wanted) <= _FIELDS:
+        return skeleton
     clock = {letter: width for letter, width in wanted.items() if letter in _TIME_FIELDS}
     day = {letter: width for letter, width in wanted.items() if letter not in _TIME_FIELDS}
     times, days = _nearest(clock, locale), _nearest(day, locale)

@@ -1,0 +1,237 @@
+"""Tables of readings (CSV, RFC 4180) made into series, one a column.
+
+A row whose time cannot be read is left out, a cell that is no number is a gap, each with a finding; when more than one
+row in fifty is bad, the table is not what the wall thinks it is, and the first bad row is the error.
+"""
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from math import isfinite
+from zoneinfo import ZoneInfo
+
+from wallbill.errors import Place, SourceError
+from wallbill.facts.origin import Origin
+from wallbill.facts.series import Reading, Series
+from wallbill.findings import Finding
+from wallbill.sources.csv_options import GAPS, Column, TableShape, table_shape
+from wallbill.sources.spec import ParseContext
+
+_ONE_BAD_IN = 50
+_MOST_FINDINGS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of a table: its line, the instant (UTC), and a value for each column, None for a gap."""
+
+    line: int
+    at: datetime
+    values: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with a row or a cell."""
+
+    line: int
+    what: str
+    mend: str
+
+
+def parse(data: bytes, context: ParseContext) -> Series | tuple[Series, ...]:
+    """A table as series in the order of the option ``columns``; a tuple if there are several.
+
+    Rows are put in order of time; of two rows of one instant the later one in the file holds, gaps in it filled from
+    the earlier. Raises `SourceError` with the line for a table that cannot be read, or where the rows are mostly bad.
+    """
+    shape = table_shape(context.spec)
+    file = str(context.spec.options.get("file") or context.spec.name)
+    rows, faults = _Table(shape, file, shape.zone or context.zone).read(data)
+    _judge(rows, faults, file)
+    origin = Origin(
+        source=context.spec.name,
+        service="readings",
+        credit="",
+        issued_at=min(rows[-1].at, context.fetched_at) if rows else None,
+        fetched_at=context.fetched_at,
+        good_for=context.spec.good_for,
+        findings=_findings(faults, file),
+    )
+    made = tuple(_series(column, number, rows, origin) for number, column in enumerate(shape.columns))
+    if shape.gap_after is not None:
+        made = tuple(_with_gaps(series, shape.gap_after) for series in made)
+    return made if len(made) > 1 else made[0]
+
+
+def _series(column: Column, number: int, rows: tuple[Row, ...], origin: Origin) -> Series:
+    readings = tuple(Reading(row.at, row.values[number]) for row in rows)
+    latest = next((r.at for r in reversed(readings) if r.value is not None), None)
+    own = replace(origin, issued_at=None if latest is None else min(latest, origin.fetched_at))
+    return Series(own, column.name, column.unit, readings)
+
+
+def _with_gaps(series: Series, longest: timedelta) -> Series:
+    """The series with a gap between any two readings that are more than ``longest`` apart."""
+    readings = list(series.readings[:1])
+    for before, here in pairwise(series.readings):
+        if here.at - before.at > longest:
+            readings.append(Reading(before.at + (here.at - before.at) / 2, None))
+        readings.append(here)
+    return replace(series, readings=tuple(readings))
+
+
+class _Table:
+    """One table being read."""
+
+    def __init__(self, shape: TableShape, file: str, zone: ZoneInfo) -> None:
+        self._shape = shape
+        self._file = file
+        self._zone = zone
+        self._faults: list[Fault] = []
+
+    def read(self, data: bytes) -> tuple[tuple[Row, ...], tuple[Fault, ...]]:
+        """Rows in order of time, one an instant, and what was wrong."""
+        lines = self._decoded(data).splitlines(keepends=True)[self._shape.skip_lines :]
+        reader = csv.reader(lines, delimiter=self._shape.delimiter, strict=True)
+        cells = self._cells(reader)
+        heading = next(cells, None) if self._shape.header else (self._shape.skip_lines + 1, [])
+        if heading is None:
+            raise SourceError(
+                "the table is empty", where=Place(self._file), mend="Check what writes the file."
+            )
+        places = self._places(*heading)
+        latest: dict[datetime, Row] = {}
+        for line, row in cells:
+            if read := self._row(line, row, places):
+                older = latest.get(read.at)
+                latest[read.at] = read if older is None else _over(older, read)
+        return tuple(sorted(latest.values(), key=lambda row: row.at)), tuple(self._faults)
+
+    def _decoded(self, data: bytes) -> str:
+        try:
+            text = data.decode(self._shape.encoding)
+        except UnicodeDecodeError as fault:
+            raise SourceError(
+                f"the table is not written in {self._shape.encoding}: byte {data[fault.start]:#04x}",
+                where=Place(self._file, data[: fault.start].count(b"\n") + 1, "encoding"),
+                mend='Say how it is written, such as encoding = "cp1252".',
+            ) from None
+        return text.removeprefix("\ufeff").replace("\0", "")
+
+    def _cells(self, reader: "csv._reader") -> Iterator[tuple[int, list[str]]]:  # type: ignore[name-defined]
+        """Rows with the line that each ends on; empty lines are passed over."""
+        while True:
+            try:
+                row = next(reader)
+            except StopIteration:
+                return
+            except csv.Error as fault:
+                self._fault(
+                    self._line(reader), f"the row cannot be read: {fault}", "Mend the quotes of the row."
+                )
+                continue
+            if any(cell.strip() for cell in row):
+                yield self._line(reader), row
+
+    def _line(self, reader: "csv._reader") -> int:  # type: ignore[name-defined]
+        return int(reader.line_num) + self._shape.skip_lines
+
+    def _places(self, line: int, heading: list[str]) -> tuple[int, tuple[int, ...]]:
+        """The places of the time and of each value in a row."""
+        names = [name.strip() for name in heading]
+        time_place = self._place(self._shape.time, names, line)
+        return time_place, tuple(self._place(column.column, names, line) for column in self._shape.columns)
+
+    def _place(self, column: str, names: list[str], line: int) -> int:
+        if self._shape.header and column in names:
+            return names.index(column)
+        if not self._shape.header and column.isdigit() and int(column) > 0:
+            return int(column) - 1
+        if self._shape.header:
+            what, mend = f"there is no column {column!r}", f"Use one of {', '.join(map(repr, names[:20]))}."
+        else:
+            what = f"column {column!r} is no number, and the table has no heading"
+            mend = "Number the columns from 1, or set header = true."
+        raise SourceError(what, where=Place(self._file, line), mend=mend)
+
+    def _row(self, line: int, cells: list[str], places: tuple[int, tuple[int, ...]]) -> Row | None:
+        time_place, value_places = places
+        if len(cells) <= max(time_place, *value_places):
+            most = max(time_place, *value_places) + 1
+            self._fault(
+                line, f"the row has {len(cells)} cells, not {most}", "Look at how the row was written."
+            )
+            return None
+        try:
+            at = self._instant(cells[time_place].strip())
+        except (ValueError, OverflowError, OSError):
+            self._fault(
+                line,
+                f"{cells[time_place][:40]!r} is no time of the format {self._shape.time_format!r}",
+                'Say how times are written, such as time_format = "%d.%m.%Y %H:%M".',
+            )
+            return None
+        return Row(line, at, tuple(self._value(line, cells[place].strip()) for place in value_places))
+
+    def _instant(self, text: str) -> datetime:
+        style = self._shape.time_format
+        if style in {"unix", "unix-ms"}:
+            return datetime.fromtimestamp(float(text) / (1000 if style == "unix-ms" else 1), UTC)
+        found = datetime.fromisoformat(text) if style == "iso" else datetime.strptime(text, style)  # noqa: DTZ007 - the zone follows
+        return (found if found.tzinfo else found.replace(tzinfo=self._zone)).astimezone(UTC)
+
+    def _value(self, line: int, cell: str) -> float | None:
+        if cell.lower() in GAPS:
+            return None
+        value = _number(cell, self._shape.decimal)
+        if value is None:
+            mend = f'Numbers here have the decimal sign "{self._shape.decimal}"; set decimal if not.'
+            self._fault(line, f"{cell[:40]!r} is no number", mend)
+        return value if value is not None and isfinite(value) else None
+
+    def _fault(self, line: int, what: str, mend: str) -> None:
+        self._faults.append(Fault(line, what, mend))
+
+
+def _number(cell: str, decimal: str) -> float | None:
+    """A number with one decimal sign and no separators of thousands, None for anything else."""
+    if ("," if decimal == "." else ".") in cell or "_" in cell:
+        return None
+    try:
+        return float(cell.replace(decimal, "."))
+    except ValueError:
+        return None
+
+
+def _over(older: Row, newer: Row) -> Row:
+    """The newer of two rows of one instant, its gaps filled from the older."""
+    pairs = zip(older.values, newer.values, strict=True)
+    return Row(newer.line, newer.at, tuple(old if new is None else new for old, new in pairs))
+
+
+def _judge(rows: tuple[Row, ...], faults: tuple[Fault, ...], file: str) -> None:
+    """Raises `SourceError` where so many lines are bad that the table must be of another kind."""
+    bad_lines = len({fault.line for fault in faults})
+    if faults and (not rows or bad_lines > max(1, len(rows) // _ONE_BAD_IN)):
+        first = faults[0]
+        raise SourceError(
+            f"{first.what} ({bad_lines} bad lines, {len(rows)} rows could be read)",
+            where=Place(file, first.line),
+            mend=first.mend,
+        )
+
+
+def _findings(faults: tuple[Fault, ...], file: str) -> tuple[Finding, ...]:
+    found = [
+        Finding("sources.left-out", Place(file, fault.line), f"left out: {fault.what}", mend=fault.mend)
+        for fault in faults[:_MOST_FINDINGS]
+    ]
+    if len(faults) > _MOST_FINDINGS:
+        rest = len(faults) - _MOST_FINDINGS
+        found.append(
+            Finding("sources.left-out", Place(file), f"{rest} more were left out", mend=faults[0].mend)
+        )
+    return tuple(found)
