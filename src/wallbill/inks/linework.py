@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wallbill.inks import tints
-from wallbill.inks.colour import Floats
+from wallbill.inks.colour import Floats, codes_to_linear
 from wallbill.inks.halfstep import Reading, undo
 from wallbill.inks.impression import Mask
 from wallbill.inks.inkset import InkSet
@@ -213,23 +213,43 @@ def _hairlines(taken: Packed, line: Places, how: tuple[_Way, Mask], which: tuple
     way, strip = how[0], how[1][line]
     soft, palette = which
     ground = way.runs.before[line]
-    own = _shares(taken[line], palette.inks)
-    gain = own - np.maximum(_shares(ground, palette.inks), _shares(way.runs.after[line], palette.inks))
-    rows = np.arange(len(line))
-    first = gain.argmax(axis=1)
-    amount = gain[rows, first]
-    gain[rows, first] = -1
-    second = gain.argmax(axis=1)
-    extra = gain[rows, second]
     beat = soft.x_px[line] + soft.y_px[line]
-    mixed = extra * 3 >= amount
-    amount = amount + np.where(mixed, extra, 0)
-    ink = palette.colours[np.where(mixed & (beat // 2 % 2 == 1), second, first)]
+    ink, amount = _inks_of_lines(taken[line], way, (line, beat), palette)
     every = np.where(amount >= _SOLID, 1, np.where(amount >= _DOTTED, 2, 3))
     every = np.where(strip, every, 1)
     shown = (beat % every == 0) & (amount >= np.where(strip, _NOTHING, _DOTTED))
     wide = (way.runs.length[line] > 1) & (amount < _SOLID)
     taken[line] = np.where(wide, taken[line], np.where(shown, ink, ground))
+
+
+def _inks_of_lines(
+    own: Packed, way: _Way, where: tuple[Places, Places], palette: Palette
+) -> tuple[Packed, Floats]:
+    """The ink (n,), packed, that a thin line of colour ``own`` (n,) is drawn in, and its share beside the ground.
+
+    ``where``: the pixels, and their beat: a colour of two inks that are both no ground takes them in turn.
+    """
+    line, beat = where
+    reading = way.reading
+    ink = reading.other[line].copy()
+    start, end = codes_to_linear(unpack(reading.ground[line])), codes_to_linear(unpack(ink))
+    amount, _ = fit_between(codes_to_linear(unpack(own)), start, end)
+    odd = np.flatnonzero(~reading.sound[line] | way.crossed[line])
+    if not len(odd):
+        return ink, amount
+    ends = (way.runs.before[line][odd], way.runs.after[line][odd])
+    mine, before, after = np.split(_shares(np.concatenate((own[odd], *ends)), palette.inks), 3)
+    gain = mine - np.maximum(before, after)
+    rows = np.arange(len(odd))
+    first = gain.argmax(axis=1)
+    most = gain[rows, first]
+    gain[rows, first] = -1
+    second = gain.argmax(axis=1)
+    extra = gain[rows, second]
+    mixed = extra * 3 >= most
+    amount[odd] = most + np.where(mixed, extra, 0)
+    ink[odd] = palette.colours[np.where(mixed & (beat[odd] // 2 % 2 == 1), second, first)]
+    return ink, amount
 
 
 def _shares(colours: Packed, inks: InkSet) -> Floats:

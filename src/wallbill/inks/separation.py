@@ -144,14 +144,18 @@ def _noticed(hairlines: int) -> tuple[Finding, ...]:
 
 def _inked(colours: Packed, at_px: tuple[np.ndarray, np.ndarray], palette: Palette) -> Codes:
     """Inks (n,) of settled colours (n,) at places on the page: x and y, each (n,)."""
-    different, which = _different(colours)
-    levels = tints.levels_of(np.ascontiguousarray(unpack(different)), palette.inks)
-    step = tints.lay(levels, which, at=tints.matrix_at(*at_px))
-    codes = np.array(palette.inks.order, dtype=np.uint8)[step]
-    for place, colour in reversed(tuple(enumerate(palette.colours))):
-        exact = np.flatnonzero(different == colour)
-        if len(exact):
-            codes[which == exact[0]] = place
+    codes = np.zeros(len(colours), dtype=np.uint8)
+    known = np.zeros(len(colours), dtype=np.bool_)
+    for place, ink in reversed(tuple(enumerate(palette.colours))):
+        exact = colours == ink
+        codes[exact] = place
+        known |= exact
+    rest = np.flatnonzero(~known)
+    if len(rest):
+        different, which = _different(colours[rest])
+        levels = tints.levels_of(np.ascontiguousarray(unpack(different)), palette.inks)
+        matrix = tints.matrix_at(at_px[0][rest], at_px[1][rest])
+        codes[rest] = np.array(palette.inks.order, dtype=np.uint8)[tints.lay(levels, which, at=matrix)]
     return codes
 
 

@@ -16,6 +16,7 @@ from wallbill.inks.colour import LMS_TO_OKLAB, OKLAB_TO_LMS, Floats
 
 CHROMA_WEIGHT = 0.55  # of a and b against L when a colour must give way; a choice, compared by eye
 STEPS = 8
+_STILL = 1e-7  # coverages that change less than this have arrived
 _DARK = 1e-4  # light below which the cube root is too steep to be linearised
 _FLAT = 1e-12  # a simplex whose Gram determinant is smaller holds no area
 
@@ -106,7 +107,9 @@ def _nearest(roots: Floats, mixer: Mixer) -> Floats:
         slope = mixer.bend * bent / here
         wanted = (slope * here - bent + roots) @ metric.T
         seen = [(slope * point) @ metric.T for point in points]
-        weights = _project(wanted, seen, simplices)
+        before, weights = weights, _project(wanted, seen, simplices)
+        if np.abs(weights - before).max() < _STILL:
+            break
     return weights
 
 
