@@ -1,13 +1,16 @@
 """Wind in words that sailors and gardeners use: Beaufort force, compass point, and how cold it feels."""
 
 from bisect import bisect_right
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
 from wallbill.units.quantity import Quantity
 
 _FORCES_FROM_DM_S = (3, 16, 34, 55, 80, 108, 139, 172, 208, 245, 285, 327)
 """The lowest speed of forces 1 to 12, in tenths of a metre a second: WMO No. 306, code table 1100."""
+
+_FORCES_FROM_KN = (1, 4, 7, 11, 17, 22, 28, 34, 41, 48, 56, 64)
+"""The same in whole knots. The columns are not quite alike: 16 knots, still force 4, are 8.2 m/s, which is force 5."""
 
 
 class Point(StrEnum):
@@ -44,11 +47,17 @@ def compass_point(direction_deg: float) -> Point:
 def beaufort(speed: Quantity) -> int:
     """The Beaufort force, 0 to 12, of a mean wind speed ten metres above the ground.
 
-    WMO No. 306, code table 1100. The table has gaps between its forces; the speed is rounded to the tenth of a
-    metre a second that the table is written in first.
+    WMO No. 306, code table 1100: its column of knots for a speed in knots, else that of metres a second. The table
+    has gaps between its forces; the speed is first rounded to what the column is written in, knots or tenths.
     """
-    tenths = Decimal(repr(speed.to("m/s").value)).quantize(Decimal("0.1"), ROUND_HALF_EVEN) * 10
-    return bisect_right(_FORCES_FROM_DM_S, int(tenths))
+    if speed.unit == "kn":
+        return bisect_right(_FORCES_FROM_KN, _rounded(speed.value))
+    return bisect_right(_FORCES_FROM_DM_S, _rounded(speed.to("m/s").value * 10))
+
+
+def _rounded(value: float) -> int:
+    """Nearest whole number; a half, which binary fractions hide, goes up."""
+    return int(Decimal(f"{value:.6f}").quantize(Decimal(1), ROUND_HALF_UP))
 
 
 def wind_chill(temperature: Quantity, speed: Quantity) -> Quantity | None:

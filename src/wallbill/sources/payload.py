@@ -97,7 +97,7 @@ def read_rows(
     if not rows:
         raise SourceError(
             "there is not one hour in it",
-            where=Place(source, field=at(0, "")),
+            where=Place(source, field=at(0, "").removesuffix("[0]")),
             mend="Check that the service covers the wall's place.",
         )
     good: list[tuple[int, ShapeT]] = []

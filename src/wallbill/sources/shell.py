@@ -123,7 +123,9 @@ class _Job:
             version=__version__,
             contact=context.contact,
         )
-        self._network = Network(Fetcher(context.limits, clock), keeper, self._asker, self._parse_context)
+        self._network = Network(
+            Fetcher(context.limits, clock), keeper, asker=self._asker, context=self._parse_context
+        )
 
     def supplied(self, spec: SourceSpec, way: Callable[[SourceSpec], _Found]) -> Supplied:
         """What a way gives for a source; whatever goes wrong is the source's own trouble."""

@@ -63,20 +63,12 @@ class _Guard(httpcore2.NetworkBackend):
         self._private_hosts = private_hosts
         self._left_s = left_s
 
-    def connect_tcp(
-        self,
-        host: str,
-        port: int,
-        timeout: float | None = None,
-        local_address: str | None = None,
-        socket_options: Iterable[httpcore2.SOCKET_OPTION] | None = None,
-    ) -> httpcore2.NetworkStream:
+    def connect_tcp(self, host: str, port: int, *args: Any, **options: Any) -> httpcore2.NetworkStream:
+        # Neither a local address nor socket options are ever set on the pool, so what else comes may be left aside.
         last: Exception | None = None
         for address in self._addresses(host, port):
             try:
-                stream = self._backend.connect_tcp(
-                    address, port, self._left_s(), local_address, socket_options
-                )
+                stream = self._backend.connect_tcp(address, port, self._left_s(), socket_options=[])
             except (httpcore2.ConnectError, httpcore2.ConnectTimeout) as fault:
                 last = fault
             else:

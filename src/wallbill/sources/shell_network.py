@@ -68,6 +68,7 @@ class Network:
         self,
         fetcher: Fetcher,
         keeper: Keeper | None,
+        *,
         asker: Asker,
         context: Callable[[SourceSpec, datetime], ParseContext],
     ) -> None:
@@ -153,7 +154,7 @@ class Network:
             raise refusal
         due_at = next_fetch(answer, every=source.every, least=step.least, spread=source.spread)
         if answer.status != 304:
-            return _new(source, step, answer, due_at)
+            return _new(source, step, answer=answer, due_at=due_at)
         if old is None or old.asked != asked:
             raise RefusalError(
                 "it says that nothing has changed, but nothing was there before",
@@ -189,7 +190,7 @@ class Network:
         return failures
 
 
-def _new(source: _Source, step: Step, answer: Answer, due_at: datetime) -> Kept:
+def _new(source: _Source, step: Step, *, answer: Answer, due_at: datetime) -> Kept:
     return Kept(
         source=source.spec.name,
         part=step.part,
