@@ -17,10 +17,10 @@ from wallbill.faces.shelf import Shelf
 from wallbill.findings import Finding
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.checks import check_boxes, check_source
-from wallbill.press.markup import read_markup
 from wallbill.press.media import features_of
 from wallbill.press.model import Engine, Page, Pressed, Rgb, Rgba
 from wallbill.press.pictures import mend_pictures, picture_mask
+from wallbill.press.reading import read_markup
 from wallbill.press.stylefacts import StyleFacts, style_facts
 from wallbill.press.typeplan import (
     FaceKey,
