@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from tests.sources.weather_bench import context_of, spec_of
+
 from wallbill.facts.forecast import Falling, Forecast, Turn
 from wallbill.sources.forecast_met_norway import parse_met_norway
 from wallbill.sources.forecast_open_meteo import parse_open_meteo

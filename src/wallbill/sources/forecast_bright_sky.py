@@ -97,7 +97,7 @@ def _hours(rows: Sequence[tuple[datetime, _Record]]) -> tuple[Hour, ...]:
         hours.append(
             Hour(
                 valid_from=start,
-                valid_to=start + hour,
+                valid_to=min(start + hour, following[0]) if following else start + hour,
                 temperature=quantity(record.temperature, "°C"),
                 weather=_weather(record, closing),
                 precipitation=quantity(fall.precipitation, "mm"),

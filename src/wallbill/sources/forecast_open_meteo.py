@@ -177,7 +177,7 @@ def _hours(rows: Sequence[tuple[datetime, _Row]], unit: Mapping[str, str]) -> tu
         hours.append(
             Hour(
                 valid_from=start,
-                valid_to=start + hour,
+                valid_to=min(start + hour, following[0]) if following else start + hour,
                 temperature=quantity(row.temperature_2m, unit["temperature_2m"], to="°C"),
                 weather=_weather(row, closing),
                 precipitation=quantity(closing.precipitation, unit["precipitation"], to="mm"),
