@@ -5,6 +5,8 @@ is enlarged fourfold without smoothing and read by tesseract (model "Latin", one
 the edit distance by characters.
 """
 
+import base64
+import io
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
@@ -14,15 +16,16 @@ from pathlib import Path
 
 import blitz_py
 import numpy as np
+from benchmarks.corpus import LINES, SIZES_PX
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
+from playwright.sync_api import sync_playwright
 
-from benchmarks.corpus import LINES, SIZES_PX
 from wallbill.faces.shell import FaceKeep, load_shelf
 from wallbill.inks.separation import separate
 from wallbill.panels.shell import load_panels
 from wallbill.press.pressing import PressTools, SheetPage, press_page
-from wallbill.press.shell import open_engine
+from wallbill.press.shell import MemoryPlans, open_engine
 
 FACE = resources.files("fontpkg_noto_sans") / "files" / "NotoSans[wdth,wght].ttf"
 WIDTH_PX = 760
@@ -88,11 +91,6 @@ def by_pillow(size_px: int) -> Black:
 @contextmanager
 def by_browser() -> Iterator[Callable[[int], Black]]:
     """A headless browser's screenshot, thresholded."""
-    import base64
-    import io
-
-    from playwright.sync_api import sync_playwright
-
     face = base64.b64encode(FACE.read_bytes()).decode()
     style = (
         f"<style>@font-face{{font-family:N;font-weight:100 900;src:url(data:font/ttf;base64,{face})}}</style>"
@@ -124,7 +122,7 @@ def read(black: Black) -> str:
         file = Path(folder) / "page.png"
         picture.save(file)
         done = subprocess.run(
-            ["tesseract", str(file), "-", "-l", "script/Latin", "--psm", "6"],
+            ["tesseract", str(file), "-", "-l", "Latin", "--psm", "6"],
             capture_output=True, text=True, check=True, timeout=120, env={"OMP_THREAD_LIMIT": "1", "PATH": "/usr/bin:/bin"},
         )  # fmt: skip
     return done.stdout
@@ -151,7 +149,7 @@ def table() -> dict[str, dict[int, float]]:
     """Accuracy by way and size in pixels."""
     engine = open_engine("blitz")
     try:
-        tools = PressTools(engine=engine, shelf=load_shelf(), keep=FaceKeep(None))
+        tools = PressTools(engine=engine, shelf=load_shelf(), keep=FaceKeep(None), plans=MemoryPlans())
         with by_browser() as browser:
             ways: dict[str, Callable[[int], Black]] = {
                 "wallbill": by_wallbill(tools),

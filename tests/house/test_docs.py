@@ -29,6 +29,7 @@ def test_every_rule_of_a_finding_has_a_heading() -> None:
         if isinstance(node, ast.Constant)
         and isinstance(node.value, str)
         and re.fullmatch(rf"({rooms})\.[a-z]+(-[a-z]+)*", node.value)
+        and not node.value.endswith((".toml", ".css", ".html", ".py"))
     }
     pages = "\n".join(page.read_text(encoding="utf-8") for page in (ROOT / "docs" / "reference").glob("*.md"))
     headings = set(re.findall(r"^#+ `([a-z]+\.[a-z-]+)`", pages, flags=re.MULTILINE))

@@ -16,7 +16,7 @@ from wallbill.wall.model import Wall
 from wallbill.wall.shell import load_secrets
 
 
-class Moment(click.ParamType):
+class Moment(click.ParamType[datetime]):
     """A moment as people write it: ``2026-03-14T08:00``, local to the wall unless it names an offset."""
 
     name = "time"

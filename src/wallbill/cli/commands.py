@@ -10,6 +10,9 @@ from wallbill.places.words import did_you_mean
 COMMANDS = MappingProxyType(
     {
         "new": "Make a new wall, ready to press.",
+        "press": "Make the impressions of a wall's displays.",
+        "facts": "Fetch and print facts, with their age and the paths that sheets use.",
+        "separate": "Bring any picture to a panel's inks.",
         "panels": "List panels, compare them, or show one in full.",
     }
 )

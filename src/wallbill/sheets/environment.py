@@ -3,7 +3,6 @@
 Pure: templates come as texts, facts and the moment as values. The same arguments give the same HTML.
 """
 
-import difflib
 import traceback
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -14,6 +13,7 @@ from jinja2.exceptions import SecurityError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from wallbill.errors import Place, SheetError, WallbillError
+from wallbill.places.words import did_you_mean
 from wallbill.sheets.missing import DASH, Missing
 
 
@@ -62,7 +62,7 @@ class Environment:
 
     def __post_init__(self) -> None:
         made = _SheetEnvironment(
-            loader=jinja2.DictLoader(dict(self.texts)),
+            loader=jinja2.FunctionLoader(self._text),
             autoescape=True,
             undefined=_StrictGaps,
             trim_blocks=True,
@@ -72,6 +72,11 @@ class Environment:
         )
         made.filters.update({name: guarded(call) for name, call in self.filters.items()})
         object.__setattr__(self, "_jinja", made)
+
+    def _text(self, name: str) -> tuple[str, str, Callable[[], bool]] | None:
+        """A sheet's text, and its name as the file that faults are told of."""
+        text = self.texts.get(name)
+        return None if text is None else (text, name, lambda: True)
 
     def fill(self, name: str, scope: Mapping[str, Any]) -> str:
         """The sheet ``name`` (with its ending) filled in with ``scope``. Raises `SheetError` with file and line."""
@@ -117,11 +122,10 @@ class Environment:
             )
         if isinstance(error, jinja2.TemplateNotFound):
             asked = str(error.name or name)
-            close = difflib.get_close_matches(asked, self.texts, n=1)
             return SheetError(
                 f"there is no sheet {asked!r}",
                 where=Place(_file(name)),
-                mend=f"Write {close[0]!r}." if close else f"Put {asked!r} into sheets/.",
+                mend=did_you_mean(asked, self.texts, else_=f"Put {asked!r} into sheets/."),
             )
         if isinstance(error, SecurityError):
             return SheetError(
@@ -151,5 +155,4 @@ def _place_of(error: BaseException, name: str) -> Place:
     if not frames:
         return Place(_file(name))
     last = frames[-1]
-    inside = last.filename if last.filename not in {"<template>", "<unknown>"} else name
-    return Place(_file(inside), last.lineno)
+    return Place(_file(last.filename), last.lineno)

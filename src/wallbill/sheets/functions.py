@@ -14,12 +14,12 @@ from wallbill.blocks.chartspec import ChartSpec
 from wallbill.blocks.code import qr
 from wallbill.blocks.icon import icon
 from wallbill.blocks.icon_moon import moon
+from wallbill.blocks.icon_wind import wind_arrow
 from wallbill.blocks.mapcoast import Coast
 from wallbill.blocks.maps import travel_map
 from wallbill.blocks.mapspec import MapSpec
 from wallbill.blocks.palette import Palette
 from wallbill.blocks.signs import sign
-from wallbill.blocks.wind import wind_arrow
 from wallbill.errors import SheetError
 from wallbill.facts.forecast import Forecast, Weather
 from wallbill.facts.series import Series

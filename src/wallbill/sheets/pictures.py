@@ -1,7 +1,6 @@
 """The wall's own pictures in a page: found by name, brought to size in linear light, and put in as data."""
 
 import base64
-import difflib
 import io
 import re
 from collections.abc import Callable, Mapping
@@ -12,7 +11,8 @@ from markupsafe import Markup, escape
 from PIL import Image
 
 from wallbill.errors import PictureError, SheetError
-from wallbill.inks.pictures import PictureLimit, open_picture, prepare
+from wallbill.inks.pictures import open_picture, prepare
+from wallbill.places.words import did_you_mean
 
 _SOURCE = re.compile(r"""(<img\b[^>]*?\bsrc\s*=\s*["'])pictures/([^"']+)(["'])""", re.IGNORECASE)
 
@@ -30,10 +30,9 @@ class Pictures:
     def bytes_of(self, name: str) -> bytes:
         """The file's bytes. Raises `SheetError` for a name that is not there."""
         if name not in self.names:
-            close = difflib.get_close_matches(name, self.names, n=1)
             raise SheetError(
                 f"there is no picture {name!r}",
-                mend=f"Write {close[0]!r}." if close else f"Put {name!r} into pictures/.",
+                mend=did_you_mean(name, self.names, else_=f"Put {name!r} into pictures/."),
             )
         try:
             return self.read(name)
@@ -49,7 +48,7 @@ def picture(pictures: Pictures, name: str, *, width_px: int, height_px: int, fit
     Brought to size in linear light, so that fine detail keeps its tone.
     """
     rgb = prepare(
-        open_picture(pictures.bytes_of(name), name=f"pictures/{name}", limit=PictureLimit()),
+        open_picture(pictures.bytes_of(name), name=f"pictures/{name}"),
         width_px,
         height_px,
         fit="contain" if fit == "contain" else "cover",

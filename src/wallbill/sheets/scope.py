@@ -1,6 +1,5 @@
 """What a sheet can see: its facts, its wall, its display and panel, and the moment."""
 
-import difflib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -8,6 +7,7 @@ from datetime import datetime
 from wallbill.errors import SheetError
 from wallbill.facts.origin import Freshness
 from wallbill.facts.supply import Fact, Supply
+from wallbill.places.words import did_you_mean
 from wallbill.sheets.missing import Missing
 
 
@@ -30,11 +30,10 @@ class FactsView:
             raise AttributeError(name)
         given = self._supply.sources.get(name)
         if given is None:
-            close = difflib.get_close_matches(name, self._supply.sources, n=1)
             known = ", ".join(sorted(self._supply.sources)) or "none"
             raise SheetError(
                 f"the wall has no source {name!r}",
-                mend=f"Write facts.{close[0]}." if close else f"Use one of its sources: {known}.",
+                mend=did_you_mean(name, self._supply.sources, else_=f"Its sources: {known}."),
             )
         self.used.add(name)
         return Missing(f"facts.{name}", self._note) if given.fact is None else given.fact
