@@ -230,7 +230,9 @@ def open_meteo() -> str:
         "relative_humidity_2m": [round(smooth(HUMIDITY, hour, 0, 100)) for hour in hours],
         "pressure_msl": [round(smooth(PRESSURE, hour), 1) for hour in hours],
         "cloud_cover": [round(smooth(CLOUD, hour, 0, 100)) for hour in hours],
-        "weather_code": [WMO[base_symbol(hour - 1 if amount(hour - 1) else hour)] for hour in hours],
+        "weather_code": [
+            WMO[base_symbol(hour - 1 if amount(hour - 1) or amount(hour) else hour)] for hour in hours
+        ],
         "is_day": [int(sun_is_up(hour)) for hour in hours],
         "precipitation": [round(amount(hour - 1), 1) for hour in hours],
         "precipitation_probability": [round(chance(hour - 1, 1)) for hour in hours],
