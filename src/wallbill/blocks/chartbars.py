@@ -36,7 +36,8 @@ from wallbill.blocks.charts import extremes, known, nothing_known, plain_plot
 from wallbill.blocks.chartseries import Runs, Span, rain, runs, temperatures
 from wallbill.blocks.chartspec import LEAST_HEIGHT_PX, ChartSpec
 from wallbill.blocks.chartsvg import Drawing, Tint, to_markup
-from wallbill.blocks.grid import MUTED, Grid, Sketch
+from wallbill.blocks.grid import MUTED, Sketch
+from wallbill.blocks.icon_wind import wind_grid
 from wallbill.blocks.patterns import Hatch
 from wallbill.blocks.ticks import ticks
 from wallbill.facts.forecast import Forecast
@@ -110,7 +111,8 @@ def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits)
     now_mark(sketch, whole, spec.now, floor_px=whole.bottom_px - 1)
     style = line_styles(spec, count=1)[0]
     sketch.lay(trace(upper, parts, style, size=spec.size), style.code)
-    labels += extremes(sketch, upper, [parts], spec=spec, taken=labels)
+    if spec.extremes:
+        labels += extremes(sketch, upper, [parts], spec=spec, taken=labels)
     wording = replace(spec, value_label=units.rain_label or _rain_text(units.rain))
     labels += _most(sketch, lower, falls, spec=wording, taken=labels)
     labels += threshold_labels(sketch, upper, spec, taken=labels)
@@ -229,7 +231,7 @@ def _rain_text(unit: str) -> Callable[[float], str]:
 
 
 def _arrows(sketch: Sketch, plot: Plot, forecast: Forecast, *, spec: ChartSpec, arrow_px: int) -> None:
-    """An arrow under each mark of the axis that points where the wind blows to, on eight directions."""
+    """An arrow under each mark of the axis that points where the wind blows to."""
     step = time_step(plot.axis, spec)
     last = -arrow_px
     for tick in plot.axis.ticks(step):
@@ -240,27 +242,6 @@ def _arrows(sketch: Sketch, plot: Plot, forecast: Forecast, *, spec: ChartSpec, 
             continue
         if x - half < 0 or x + half >= spec.width_px:
             continue
-        at = (x - half, plot.bottom_px + TICK_PX + 1)
-        sketch.stamp(wind_arrow(arrow_px - 2, to_deg=hour.wind_from_deg + 180), at=at)
+        at = (x - half, plot.bottom_px + TICK_PX)
+        sketch.stamp(wind_grid(hour.wind_from_deg, size_px=arrow_px), at=at)
         last = x
-
-
-def wind_arrow(across_px: int, *, to_deg: float) -> Grid:
-    """An arrow in a square of ``across_px`` that points to ``to_deg`` (clockwise from the top), on eight directions.
-
-    Two drawings, upright and slanting, turned by quarters, so that all eight are exact.
-    """
-    eighth = round(to_deg / 45) % 8
-    size = (across_px, across_px)
-    middle, last, head = across_px // 2, across_px - 1, max(3, across_px // 2 - 1)
-    sketch = Sketch(*size)
-    if eighth % 2 == 0:
-        sketch.lay(shapes.rectangle(size, (middle - 1, 1, 3, across_px - 1)))
-        for i in range(head):
-            sketch.lay(shapes.rectangle(size, (middle - i, i, 2 * i + 1, 1)))
-    else:
-        low, high = 1, last - 1
-        sketch.lay(shapes.line(size, [(low, high), (high, low)], line_px=3))
-        corner = [(last - head - 1.0, 1.0), (last + 0.0, 1.0), (last + 0.0, head + 2.0)]
-        sketch.lay(shapes.polygon(size, corner))
-    return sketch.grid().turned(eighth // 2)

@@ -169,7 +169,7 @@ def extreme_labels(
     found: list[Label] = []
     for text, at, above in ends:
         choices = beside(text, at, spec=spec, above=above)
-        label = clearest(choices, (*taken, *found), drawn=sketch.drawn() & ~sketch.grid().mask(MUTED))
+        label = clearest(choices, (*taken, *found), drawn=sketch.drawn())
         if label is not None:
             found.append(label)
     return tuple(found)

@@ -105,14 +105,16 @@ def time_axis(shown: tuple[datetime, datetime], spec: ChartSpec, *, width_px: in
 
 def value_text(scale: Scale, spec: ChartSpec, value: float) -> str:
     """A value as the spec words it, or with the scale's own decimals."""
-    return spec.value_label(value) if spec.value_label else scale.marks.label(value)
+    places = scale.marks.decimals
+    return spec.value_label(round(value, places) + 0.0) if spec.value_label else scale.marks.label(value)
 
 
 def exact_text(scale: Scale, spec: ChartSpec, value: float) -> str:
     """A reading as the spec words it, or with up to one place more than the scale's, without closing zeros."""
+    places = scale.marks.decimals + 1
     if spec.value_label:
-        return spec.value_label(value)
-    text = worded(value, decimals=scale.marks.decimals + 1)
+        return spec.value_label(round(value, places) + 0.0)
+    text = worded(value, decimals=places)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -173,18 +175,20 @@ def time_marks(plot: Plot, spec: ChartSpec, *, step: Step, top_px: int) -> TimeM
     days = plot.axis.days()
     midnights = tuple(begin for _, begin, _ in days if begin > plot.axis.start)
     if step.within_day:
-        hours = spread(_centred(plot, spec, marks, top_px), (), size=spec.size, gap_px=3)
+        hours = spread(_centred(plot, spec, marks=marks, top_px=top_px), (), size=spec.size, gap_px=3)
         labels = (*hours, *_day_row(plot, spec, top_px=top_px + spec.line_height_px))
         return TimeMarks(marks, midnights, labels)
     if step is Step.DAY:
         marks = tuple(tick for tick in marks if tick.at > plot.axis.start)
         return TimeMarks(marks, midnights, _day_names(plot, spec, top_px=top_px))
-    labels = spread(_centred(plot, spec, marks, top_px, whole_days=True), (), size=spec.size, gap_px=3)
+    labels = spread(
+        _centred(plot, spec, marks=marks, top_px=top_px, whole_days=True), (), size=spec.size, gap_px=3
+    )
     return TimeMarks(marks, tuple(tick.at for tick in marks), labels)
 
 
 def _centred(
-    plot: Plot, spec: ChartSpec, marks: Sequence[Tick], top_px: int, *, whole_days: bool = False
+    plot: Plot, spec: ChartSpec, *, marks: Sequence[Tick], top_px: int, whole_days: bool = False
 ) -> tuple[Label, ...]:
     labels = []
     for tick in marks:

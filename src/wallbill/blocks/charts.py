@@ -93,7 +93,8 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
         sketch.erase(shapes.grown(line, 1)) if len(parts) > 1 else None
         sketch.lay(line, style.code)
     labels += _end_labels(plot, parts, names, spec=spec)
-    labels += extremes(sketch, plot, parts, spec=spec, taken=labels)
+    if spec.extremes:
+        labels += extremes(sketch, plot, parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec, taken=labels)
     return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints), spec.title)
 
@@ -121,7 +122,8 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
         casing = shapes.grown(line, 2)
         tints = tuple(Tint(tint.area & ~casing, tint.pattern) for tint in tints)
         sketch.lay(line, style.code)
-    labels += extremes(sketch, plot, parts[:2], spec=spec, taken=labels, dots=False)
+    if spec.extremes:
+        labels += rims(sketch, plot, parts[:2], spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec, taken=labels)
     return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints), spec.title)
 
@@ -247,34 +249,44 @@ def _last_shown(part: Runs, plot: Plot) -> Reading | None:
 
 
 def extremes(
-    sketch: Sketch,
-    plot: Plot,
-    parts: Sequence[Runs],
-    *,
-    spec: ChartSpec,
-    taken: tuple[Label, ...],
-    dots: bool = True,
+    sketch: Sketch, plot: Plot, parts: Sequence[Runs], *, spec: ChartSpec, taken: tuple[Label, ...]
 ) -> tuple[Label, ...]:
     """Marks and labels of the highest and the lowest value that are shown."""
-    if not spec.extremes:
-        return ()
     styles = line_styles(spec, count=len(parts))
+    ends = _ends(plot, parts)
+    for _, at, _, number in ends:
+        marked(sketch, at, style=styles[number])
+    return _end_texts(sketch, plot, ends, spec=spec, taken=taken)
+
+
+def rims(
+    sketch: Sketch, plot: Plot, parts: Sequence[Runs], *, spec: ChartSpec, taken: tuple[Label, ...]
+) -> tuple[Label, ...]:
+    """Labels of the highest and the lowest value, without marks."""
+    return _end_texts(sketch, plot, _ends(plot, parts), spec=spec, taken=taken)
+
+
+_End = tuple[float, tuple[int, int], bool, int]
+"""A value, its pixel, whether its label stands above it, and the number of its line."""
+
+
+def _ends(plot: Plot, parts: Sequence[Runs]) -> list[_End]:
     shown = [
-        (r, style)
-        for part, style in zip(parts, styles, strict=True)
+        (reading.value, reading.at, number)
+        for number, part in enumerate(parts)
         for run in part
-        for r in run
-        if plot.axis.start <= r.at <= plot.axis.end
+        for reading in run
+        if reading.value is not None and plot.axis.start <= reading.at <= plot.axis.end
     ]
     if not shown:
-        return ()
-    ends: list[tuple[str, tuple[int, int], bool]] = []
-    for above in (True, False):
-        best, style = (max if above else min)(shown, key=lambda pair: pair[0].value or 0.0)
-        if best.value is None:
-            continue
-        at = (plot.x(best.at), plot.y(best.value))
-        if dots:
-            marked(sketch, at, style=style)
-        ends.append((exact_text(plot.scale, spec, best.value), at, above))
-    return extreme_labels(sketch, ends if ends[0][1] != ends[-1][1] else ends[:1], spec=spec, taken=taken)
+        return []
+    high, low = max(shown, key=lambda one: one[0]), min(shown, key=lambda one: one[0])
+    found = [(high, True), (low, False)] if high[0] != low[0] else [(high, True)]
+    return [(value, (plot.x(at), plot.y(value)), above, number) for (value, at, number), above in found]
+
+
+def _end_texts(
+    sketch: Sketch, plot: Plot, ends: Sequence[_End], *, spec: ChartSpec, taken: tuple[Label, ...]
+) -> tuple[Label, ...]:
+    texts = [(exact_text(plot.scale, spec, value), at, above) for value, at, above, _ in ends]
+    return extreme_labels(sketch, texts, spec=spec, taken=taken)

@@ -48,7 +48,7 @@ class MapSpec:
     ``borders``: draw borders between countries; some are disputed, so none are drawn unless asked.
     ``least_m``: the map is at least this wide or high, in metres on the ground. ``title``: the text alternative.
     ``measure``: width of a text at ``label_px``; None: a guess. ``scale_label``: how the scale bar's length is worded.
-    Raises ValueError for a size that holds no map.
+    Raises ValueError for a size that holds no map, or an unknown ``sea`` or ``scale``.
     """
 
     width_px: int

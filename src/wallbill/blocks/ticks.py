@@ -141,23 +141,23 @@ def _best(wish: _Wish) -> _Scale | None:
     """The candidate with the best score; branches that cannot win are cut off as in the paper."""
     best: _Scale | None = None
     best_score = -math.inf
-    for rank, nice in enumerate(_NICE):
+    for rank in range(len(_NICE)):
         simplest = _simplicity_at_best(rank)
         for count in range(2, _MOST_LABELS * 2):
             if _score(simplest, 1.0, _density_at_best(count, wish.count)) < best_score:
                 if count > wish.count:
                     break
                 continue
-            for scale in _placed(wish, nice, rank, count):
+            for scale in _placed(wish, rank, count=count):
                 score = _total(scale, wish)
                 if score > best_score:
                     best, best_score = scale, score
     return best
 
 
-def _placed(wish: _Wish, nice: Fraction, rank: int, count: int) -> Iterator[_Scale]:
-    """Candidates of ``count`` labels with this nice number that touch the range, from the closest fit up."""
-    span = wish.high - wish.low
+def _placed(wish: _Wish, rank: int, *, count: int) -> Iterator[_Scale]:
+    """Candidates of ``count`` labels with the nice number of this rank that touch the range, from the closest fit up."""
+    nice, span = _NICE[rank], wish.high - wish.low
     power = math.floor(math.log10(span / (count + 1) / float(nice)))
     for exponent in range(power, power + 3):
         step = nice * Fraction(10) ** exponent
