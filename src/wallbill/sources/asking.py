@@ -110,7 +110,7 @@ def steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Ste
 
 def identity_of(spec: SourceSpec, asker: Asker) -> str:
     """A digest of what a source is about, for `Kept`: where it comes from, and the place if that matters."""
-    told = [str(spec.options.get(name, "")) for name in ("service", "url", "file")]
+    told = [str(spec.options.get(name, "")) for name in ("service", "url", "file", "function")]
     place = (
         (coordinate(asker.latitude_deg), coordinate(asker.longitude_deg)) if spec.kind == "forecast" else ()
     )

@@ -7,7 +7,7 @@ from wallbill.errors import Place, SourceError
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
-from wallbill.sources import agenda, sky
+from wallbill.sources import agenda, own, series, sky, track
 from wallbill.sources.fetching import STATUS, Kept
 from wallbill.sources.forecast_bright_sky import parse_bright_sky
 from wallbill.sources.forecast_met_norway import parse_met_norway
@@ -35,7 +35,13 @@ def reader(spec: SourceSpec) -> Parse:
             where=spec.where,
             mend=f"Use one of {', '.join(services)}.",
         )
-    kinds: dict[str, Parse] = {"agenda": agenda.parse, "sky": sky.parse}
+    kinds: dict[str, Parse] = {
+        "agenda": agenda.parse,
+        "series": series.parse,
+        "track": track.parse,
+        "sky": sky.parse,
+        "own": own.parse,
+    }
     if spec.kind in kinds:
         return kinds[spec.kind]
     raise SourceError(

@@ -22,10 +22,11 @@ from wallbill.sources.reading import Facts, joined, read_kept, reader
 from wallbill.sources.shell_http import Fetcher, Limits
 from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.shell_network import Network
+from wallbill.sources.shell_own import call_own
 from wallbill.sources.spec import ParseContext, SourceSpec
 
 _AT_ONCE = 8
-_NEEDS_NOTHING = frozenset({"sky"})
+_LOCAL = frozenset({"sky", "own"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,7 @@ def gather(
 
 
 def _is_remote(spec: SourceSpec) -> bool:
-    return spec.kind not in _NEEDS_NOTHING and "file" not in spec.options
+    return spec.kind not in _LOCAL and "file" not in spec.options
 
 
 def _from_network(specs: Sequence[SourceSpec], job: "_Job") -> dict[str, Supplied]:
@@ -148,11 +149,17 @@ class _Job:
             return ""
 
     def without_network(self, spec: SourceSpec) -> _Found:
-        """From a file, out of thin air, or from what was kept."""
-        if spec.kind in _NEEDS_NOTHING:
+        """From a file, a function or a reckoning, or from what was kept."""
+        if spec.kind == "sky":
             return _Found(reader(spec)(b"", self._parse_context(spec, self._now)))
+        if spec.kind == "own":
+            return self._local(
+                spec, lambda: call_own(self.context.folder, self._parse_context(spec, self._now))
+            )
         if "file" in spec.options:
-            return self._file(spec)
+            return self._local(
+                spec, lambda: _read_file(self.context.folder, spec, self.context.limits.body_bytes)
+            )
         return self._kept(
             spec,
             else_=SourceError(
@@ -206,17 +213,17 @@ class _Job:
             raise else_
         return _Found(joined(facts, self._parse_context(spec, self._now)), trouble)
 
-    def _file(self, spec: SourceSpec) -> _Found:
-        """From a file of the wall; if that cannot be read just now, from what it last held."""
+    def _local(self, spec: SourceSpec, payload: Callable[[], bytes]) -> _Found:
+        """From a file or a function of the wall; if that fails just now, from what it last gave."""
         try:
-            body = _read_file(self.context.folder, spec, self.context.limits.body_bytes)
+            body = payload()
             # A file's own date is not taken: a checkout or a copy makes it new. Its issue time counts, if it has one.
             facts = reader(spec)(body, self._parse_context(spec, self._now))
         except WallbillError as trouble:
             return self._kept(spec, trouble=trouble, else_=trouble)
-        return _Found(facts, self._keep_file(spec, body))
+        return _Found(facts, self._keep_local(spec, body))
 
-    def _keep_file(self, spec: SourceSpec, body: bytes) -> WallbillError | None:
+    def _keep_local(self, spec: SourceSpec, body: bytes) -> WallbillError | None:
         identity = identity_of(spec, self._asker)
         try:
             known = self._keeper.kept(spec.name).get(PAYLOAD) if self._keeper else None

@@ -133,38 +133,54 @@ def _forecast() -> Kind:
     )
 
 
+_TABLE = (
+    Option("columns", "the columns to read: name = { column, unit } for each", required=True, types=(dict,)),
+    Option("time", "heading or number of the column of times; else time", types=(str, int)),
+    Option("time_format", "iso, unix, unix-ms, or a pattern such as %d.%m.%Y %H:%M; else iso"),
+    Option("time_zone", "the zone of times that name none; else the wall's"),
+    Option("encoding", "how the text is coded; else utf-8"),
+    Option("delimiter", "the sign between cells, or tab; else a comma"),
+    Option("decimal", "the decimal sign; else a point", choices=(".", ",")),
+    Option("header", "whether the first row holds headings; else true", types=(bool,)),
+    Option("skip_lines", "lines to skip before the table", types=(int,)),
+    Option("gap_after", "readings further apart than this have a gap between them"),
+)
+
+
+def _fetched(name: str, what: str, *options: Option, every: timedelta, good_for: timedelta | None) -> Kind:
+    """A kind that reads one payload, from an address or a file."""
+    return Kind(name, what, (_URL, _FILE, *options, *_FETCH), ("url", "file"), every=every, good_for=good_for)
+
+
 def kinds() -> Mapping[str, Kind]:
     """Every kind of source by its name, in the order to list them."""
+    half_hour, hours = timedelta(minutes=30), timedelta(hours=6)
     listed = (
         _forecast(),
-        Kind(
-            name="agenda",
-            what="events and to-dos of a calendar (iCalendar)",
-            options=(_URL, _FILE, *_FETCH),
-            one_of=("url", "file"),
-            every=timedelta(minutes=30),
+        _fetched(
+            "agenda",
+            "events and to-dos of a calendar (iCalendar)",
+            Option("ahead", "how far ahead to look, such as 60 days", types=(str, int)),
+            every=half_hour,
             good_for=timedelta(days=1),
         ),
-        Kind(
-            name="series",
-            what="readings over time",
-            options=(_URL, _FILE, *_FETCH),
-            one_of=("url", "file"),
-            every=timedelta(minutes=15),
-            good_for=timedelta(hours=6),
-        ),
-        Kind(
-            name="track",
-            what="travels and places (GPX)",
-            options=(_URL, _FILE, *_FETCH),
-            one_of=("url", "file"),
-            every=timedelta(hours=6),
+        _fetched("series", "readings over time (CSV)", *_TABLE, every=timedelta(minutes=15), good_for=hours),
+        _fetched(
+            "track",
+            "travels and places (GPX)",
+            Option("name", "what the travel is called"),
+            every=hours,
+            good_for=None,
         ),
         Kind(name="sky", what="sun and moon at the wall's place; needs no network"),
         Kind(
             name="own",
-            what="a Python function in the wall's facts folder",
-            every=timedelta(minutes=30),
+            what="a Python function in the wall's facts folder, called at each gathering",
+            options=(
+                Option("function", "module and function, such as rota:who_is_on", required=True),
+                Option("options", "a table handed to the function", types=(dict,)),
+            ),
+            every=half_hour,
         ),
     )
     return MappingProxyType({kind.name: kind for kind in listed})
