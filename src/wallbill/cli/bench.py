@@ -1,7 +1,7 @@
 """What the commands share: a wall with its facts gathered, and the tools that press its sheets."""
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -44,10 +44,12 @@ def cache_folder() -> Path:
     return (Path(base) if base else Path.home() / ".cache") / "wallbill"
 
 
-def gathered(wall: Wall, now: datetime, *, only: Sequence[str] = (), offline: bool = False) -> Supply:
-    """The facts of the wall's sources (``only`` those named, if any) at ``now`` (aware)."""
+def gathered(
+    wall: Wall, now: datetime, *, only: Collection[str] | None = None, offline: bool = False
+) -> Supply:
+    """The facts of the wall's sources (``only`` those named, or all) at ``now`` (aware)."""
     specs, troubles = load_secrets(wall)
-    wanted = [name for name in wall.sources if not only or name in only]
+    wanted = [name for name in wall.sources if only is None or name in only]
     place = wall.place
     context = Gathering(
         folder=wall.folder,

@@ -45,7 +45,7 @@ def command(folder: Path | None, source: str | None, **how: Any) -> int:
         known = ", ".join(wall.sources) or "none"
         raise WallError(f"the wall has no source {source!r}", mend=f"Use one of its sources: {known}.")
     now = moment_of(how["at"], wall)
-    only = [source] if source else []
+    only = [source] if source else None
     supply = gathered(wall, now, only=only, offline=how["offline"] or how["at"] is not None)
     found = ages(supply, now)
     if how["as_json"]:

@@ -2,7 +2,7 @@
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from wallbill.cli.record import record_of, write_made, write_record
 from wallbill.errors import WallbillError
 from wallbill.findings import Finding, Weight
 from wallbill.sheets.making import Job, Made, make
+from wallbill.sheets.needs import sources_needed
 from wallbill.sheets.shell import load_materials, open_tools
 from wallbill.wall.model import Display, Wall
 from wallbill.wall.shell import load_wall
@@ -41,13 +42,21 @@ def command(folder: Path, names: tuple[str, ...], out: Path, at: datetime | None
     wall = load_wall(folder)
     displays = [wall.display(name) for name in names] or list(wall.displays.values())
     now = moment_of(at, wall)
-    supply = gathered(wall, now, offline=how["offline"] or at is not None)
     materials = load_materials(wall)
+    needed = _needed(displays, materials.texts, wall)
+    supply = gathered(wall, now, only=needed, offline=how["offline"] or at is not None)
     jobs = [Job(wall, display, supply, materials, now) for display in displays]
     pressed = list(_pressed(jobs, out, engine=how["engine"], wall=wall))
     if how["as_json"]:
         click.echo(json.dumps([record for _, record in pressed if record], indent=2, ensure_ascii=False))
     return int(any(failed for failed, _ in pressed))
+
+
+def _needed(displays: list[Display], texts: Mapping[str, str], wall: Wall) -> frozenset[str]:
+    """The sources that any sheet of the displays can ask for."""
+    sheets = [sheet for display in displays for sheet in display.sheets()]
+    conditions = [interrupt.when for display in displays for interrupt in display.interrupts]
+    return sources_needed(sheets, conditions, texts=texts, known=wall.sources)
 
 
 def _pressed(
@@ -83,14 +92,10 @@ def _bar(jobs: list[Job]) -> Any:
 def _tell(display: Display, made: Made) -> None:
     for finding in made.findings:
         if finding.weight is not Weight.NOTE:
-            click.echo(f"{display.name}: {_line(finding)}", err=True)
+            click.echo(f"{display.name}: {finding}", err=True)
     for name, age in made.ages.items():
         if age.trouble:
             click.echo(f"{display.name}: source {name} is {age.freshness}: {age.trouble}", err=True)
-
-
-def _line(finding: Finding) -> str:
-    return str(finding)
 
 
 def _stops(made: Made) -> bool:
