@@ -4,9 +4,10 @@ import hashlib
 from collections.abc import Sequence
 
 from wallbill.errors import FaceError
+from wallbill.faces.bench import smear_px
 from wallbill.faces.building import Parts, Style, build
 from wallbill.faces.charsets import Share, shared_out, widened
-from wallbill.faces.drawing import Fit, fit_outlines, smear_px
+from wallbill.faces.drawing import Fit, fit_outlines
 from wallbill.faces.keeping import Record, key_of, packed, unpacked
 from wallbill.faces.model import FaceAsk, FaceSet, FittedFace, Keep
 from wallbill.faces.remarks import (

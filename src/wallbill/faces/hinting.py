@@ -4,7 +4,8 @@ from wallbill.faces.charsets import ASCII
 from wallbill.faces.rasters import Hinting, Rasteriser
 from wallbill.faces.shelf import FaceFile
 from wallbill.faces.stems import coordinates, run_px
-from wallbill.faces.topology import designed_shapes, shapes
+from wallbill.faces.topology import designed_shapes
+from wallbill.faces.tracing import euler_numbers
 
 STEMS = "linmhu"
 SIZES_PX = (9, 10, 11, 12, 13, 14, 16, 20)
@@ -32,8 +33,8 @@ def _faults(face: FaceFile, raster: Rasteriser, *, way: Hinting) -> int:
         drawn = [raster.draw(glyph, way) for glyph in glyphs]
         wanted = designed_shapes(raster, glyphs, coordinates=placed, drawn=drawn)
         raster.place(size_px, placed)
-        found = shapes([glyph.ink for glyph in drawn])
-        faults += int((found != wanted).all(0).sum()) + uneven_stems(raster, way)
+        found = euler_numbers([glyph.ink for glyph in drawn])
+        faults += int((found != wanted).sum()) + uneven_stems(raster, way)
     return faults
 
 

@@ -17,6 +17,9 @@ SLANT = 0.2
 """How far an oblique leans, as a share of the height: about 11 degrees, as most italics do (common practice,
 no source)."""
 
+Cells = np.ndarray[tuple[int, int], np.dtype[np.uint8]]
+"""Bytes in rows."""
+
 _MONO = raw.FT_LOAD_RENDER | raw.FT_LOAD_TARGET_MONO
 
 
@@ -147,6 +150,23 @@ class Rasteriser:
             return np.zeros((0, 0), np.bool_)
         return self._bitmap().ink
 
+    def cover(self, glyph: int, like: GlyphBitmap, *, hinting: Hinting) -> NDArray[np.uint8]:
+        """How much of each pixel of a bi-level bitmap the hinted outline covers, 0 to 255."""
+        cells: Cells = np.zeros((like.ink.shape[0], like.ink.shape[1]), np.uint8)
+        if raw.FT_Load_Glyph(self._handle, glyph, _FLAGS[hinting] & ~raw.FT_LOAD_RENDER):
+            return cells
+        if raw.FT_Render_Glyph(self._slot, raw.FT_RENDER_MODE_NORMAL):
+            return cells
+        slot = self._slot.contents
+        smooth = self._cells()
+        down, right = like.top_px - slot.bitmap_top, slot.bitmap_left - like.left_px
+        top, left = max(down, 0), max(right, 0)
+        rows = slice(max(-down, 0), max(-down, 0) + cells.shape[0] - top)
+        columns = slice(max(-right, 0), max(-right, 0) + cells.shape[1] - left)
+        part = smooth[rows, columns]
+        cells[top : top + part.shape[0], left : left + part.shape[1]] = part
+        return cells
+
     def outline_box(self, glyph: int) -> tuple[float, float, float, float] | None:
         """(left, bottom, right, top) of the unhinted outline in pixels; None for an empty glyph."""
         flags = raw.FT_LOAD_NO_HINTING | raw.FT_LOAD_NO_BITMAP
@@ -174,16 +194,24 @@ class Rasteriser:
     def _bitmap(self) -> GlyphBitmap:
         slot = self._slot.contents
         bitmap = slot.bitmap
-        rows, pitch, width = bitmap.rows, bitmap.pitch, bitmap.width
         advance_px = (slot.advance.x + 32) >> 6
-        if not rows or not width:
+        cells = self._cells()
+        if not cells.size:
             return GlyphBitmap(np.zeros((0, 0), np.bool_), 0, 0, advance_px)
-        cells = np.frombuffer(ctypes.string_at(bitmap.buffer, rows * pitch), np.uint8).reshape(rows, pitch)
         if bitmap.pixel_mode == raw.FT_PIXEL_MODE_MONO:
-            ink = np.unpackbits(cells, axis=1)[:, :width].astype(np.bool_)
+            ink = np.unpackbits(cells, axis=1)[:, : bitmap.width].astype(np.bool_)
         else:
-            ink = cells[:, :width] >= 128
+            ink = cells >= 128
         return GlyphBitmap(ink, slot.bitmap_left, slot.bitmap_top, advance_px)
+
+    def _cells(self) -> Cells:
+        """The bytes of the slot's bitmap, rows by bytes; of a bi-level one each holds eight pixels."""
+        bitmap = self._slot.contents.bitmap
+        rows, pitch = bitmap.rows, bitmap.pitch
+        if not rows or not bitmap.width:
+            return np.zeros((0, 0), np.uint8)
+        cells = np.frombuffer(ctypes.string_at(bitmap.buffer, rows * pitch), np.uint8).reshape(rows, pitch)
+        return cells if bitmap.pixel_mode == raw.FT_PIXEL_MODE_MONO else cells[:, : bitmap.width]
 
 
 def unreadable(label: str, why: str) -> FaceError:

@@ -1,7 +1,10 @@
 """Room between letters and words in small type."""
 
+import math
+
 _TRACKED_BELOW_PX = 12
 _WORD_SHARE = 0.4
+_STURDY_TO_PX, _STURDY_WORD_SHARE = 24, 0.28
 
 
 def tracking_px(size_px: int) -> int:
@@ -17,8 +20,10 @@ def word_space_px(size_px: int, *, drawn_px: int) -> int:
     """The advance of a space whose own, hinted and tracked, is ``drawn_px``.
 
     Below 12 px at least 0.4 em: at 9 px a space of 2 px lets words run together, and 4 px read better than 3
-    (93.5 against 90.9 % of characters).
+    (93.5 against 90.9 % of characters). Up to 24 px at least 0.28 em, as sturdy stems eat into narrow spaces (by eye).
     """
-    if size_px >= _TRACKED_BELOW_PX:
-        return drawn_px
-    return max(drawn_px, round(_WORD_SHARE * size_px))
+    if size_px < _TRACKED_BELOW_PX:
+        return max(drawn_px, round(_WORD_SHARE * size_px))
+    if size_px <= _STURDY_TO_PX:
+        return max(drawn_px, math.ceil(_STURDY_WORD_SHARE * size_px))
+    return drawn_px

@@ -20,11 +20,12 @@ _CURVE_STEPS = 9
 
 _STURDY = 1.45
 _STURDY_TO_PX = 20
-_TRUE_FROM_PX = 48
+_TRUE_FROM_PX = 30
 
-_REGULAR, _BOLD_FROM, _LIGHT_TO = 400, 600, 300
+_REGULAR, _BOLD_FROM, _STURDY_BY_ITSELF, _LIGHT_TO = 400, 600, 700, 300
 _STRETCH_PX = 0.3  # how far hinting may push the heaviest cut; further, and its counters fill in
 _SLACK_PX, _BOLD_SLACK_PX = 0.3, 0.45
+_HAIRLINE_SLACK_PX = 0.15  # below 0.85 px dots and thin strokes fall between the pixels
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,14 +98,17 @@ def measure(face: FaceFile, raster: Rasteriser, *, size_px: int) -> Curve | None
     return Curve(weights, rising, probe) if rising[0] > 0 else None
 
 
-def sturdiness(size_px: int) -> float:
-    """How much heavier than drawn a stem is wanted: 1.45 to 20 px, falling to 1 at 48 px.
+def sturdiness(size_px: int, *, weight: float) -> float:
+    """How much heavier than drawn a stem is wanted: 1.45 to 20 px, falling to 1 at 30 px.
+
+    Weights over 400 need less, and from 700 nothing.
 
     Small type reads better sturdy: measured on bi-level pages, stems of 2 px at 14 and 16 px beat 1 px by one to two
-    points of recognised characters, and 3 px beat 2 px at 20 px by one; large type keeps the weight that was asked.
+    points of recognised characters, and 3 px beat 2 px at 20 px by one. Large type keeps the weight that was asked.
     """
-    share = (size_px - _STURDY_TO_PX) / (_TRUE_FROM_PX - _STURDY_TO_PX)
-    return _STURDY + (1 - _STURDY) * min(max(share, 0.0), 1.0)
+    large = (size_px - _STURDY_TO_PX) / (_TRUE_FROM_PX - _STURDY_TO_PX)
+    bold = (weight - _REGULAR) / (_STURDY_BY_ITSELF - _REGULAR)
+    return 1 + (_STURDY - 1) * (1 - min(max(large, 0.0), 1.0)) * (1 - min(max(bold, 0.0), 1.0))
 
 
 def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
@@ -116,7 +120,9 @@ def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
     most = max(1, math.floor(curve.stems_em[-1] * size_px + _STRETCH_PX))
 
     def stem(of: float) -> int:
-        return min(most, max(1, math.floor(curve.stem_em(of) * size_px * sturdiness(size_px) + 0.5)))
+        return min(
+            most, max(1, math.floor(curve.stem_em(of) * size_px * sturdiness(size_px, weight=of) + 0.5))
+        )
 
     regular, asked = stem(_REGULAR), stem(weight)
     if weight >= _BOLD_FROM:
@@ -140,7 +146,8 @@ def cut(face: FaceFile, raster: Rasteriser, ask: FaceAsk, *, curve: Curve | None
     target = wanted_stem_px(curve, size_px, weight=weight)
     matched = weight >= _BOLD_FROM and target == wanted_stem_px(curve, size_px, weight=_REGULAR)
     off_px = curve.stem_em(weight) * size_px - target
-    slack_px = _BOLD_SLACK_PX if matched else min(max(off_px, -_SLACK_PX), _SLACK_PX)
+    lean_px = _SLACK_PX if target > 1 else _HAIRLINE_SLACK_PX
+    slack_px = _BOLD_SLACK_PX if matched else min(max(off_px, -lean_px), _SLACK_PX)
     chosen: tuple[float, ...] = ()
     for share in (1.0, 0.75, 0.5, 0.0, -0.5):
         nearest = curve.weight_of((target + share * slack_px) / size_px)

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from wallbill.faces.bench import smear_px, smeared
 from wallbill.faces.charsets import Share, is_silent
-from wallbill.faces.drawing import Fit, smear_px, smeared, with_guests, with_spaces
+from wallbill.faces.drawing import Fit, with_guests, with_spaces
 from wallbill.faces.model import FaceAsk, Keep
 from wallbill.faces.rasters import GlyphBitmap, Hinting, LineMetrics, Rasteriser
 from wallbill.faces.shelf import FaceFile

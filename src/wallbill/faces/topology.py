@@ -2,7 +2,7 @@
 
 A filled ``e``, a closed degree ring, a diaeresis run into a macron: each changes the Euler number, pieces of ink
 less holes. It is compared with that of a large rendering of the same glyph at the same weight. A glyph that fails
-is drawn again at neighbouring weights, and as a last way with other hints.
+is drawn again at neighbouring weights, retouched, and as a last way drawn with other hints.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -13,13 +13,16 @@ from numpy.typing import NDArray
 
 from wallbill.faces.rasters import GlyphBitmap, Hinting, Rasteriser
 from wallbill.faces.stems import run_px
-from wallbill.faces.tracing import diagonal_touches, euler_numbers, without_specks
+from wallbill.faces.tracing import euler_numbers, without_specks
 
 REFERENCE_PX = 128
 _SECOND_LOOKS_PX = (200, 300)
 
 Redraw = Callable[[Sequence[int]], Sequence[GlyphBitmap]]
 """Draws glyphs, given by place, in another way: at a neighbouring weight, or with other hints."""
+
+Retouch = Callable[[int, int], NDArray[np.bool_] | None]
+"""Retouches a glyph, given by place and by the Euler number wanted; None where that does not help."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,24 +47,14 @@ def designed_shapes(
     """
     raster.place(REFERENCE_PX, coordinates)
     wanted = euler_numbers([raster.draw_smooth(glyph) for glyph in glyphs])
-    doubtful = np.nonzero((shapes([glyph.ink for glyph in drawn]) != wanted).all(0))[0].tolist()
+    doubtful = np.nonzero(euler_numbers([glyph.ink for glyph in drawn]) != wanted)[0].tolist()
     looks = []
     for size_px in (REFERENCE_PX, *_SECOND_LOOKS_PX) if doubtful else ():
         raster.place(size_px, coordinates)
         looks.append(euler_numbers([raster.draw_smooth(glyphs[place]) for place in doubtful], specks=False))
-    if doubtful:
+    if looks:
         wanted[doubtful] = np.median(looks, axis=0)
     return wanted
-
-
-def shapes(grids: Sequence[NDArray[np.bool_]]) -> NDArray[np.int_]:
-    """The Euler numbers of grids in both readings, shape (2, grids): pixels that touch at a corner joined, or apart.
-
-    The eye takes a touch at a corner either way: thin diagonals hang together by nothing else, and two strokes that
-    only touch there are still two. A shape is right that is right in one of them.
-    """
-    joined = euler_numbers(grids)
-    return np.stack((joined, joined + diagonal_touches(grids)))
 
 
 def trunk_px(ink: NDArray[np.bool_]) -> int:
@@ -70,51 +63,77 @@ def trunk_px(ink: NDArray[np.bool_]) -> int:
     return max(sorted(set(runs)), key=runs.count, default=0)
 
 
-def heal(bitmaps: Sequence[GlyphBitmap], wanted: NDArray[np.int_], *, ways: Sequence[Redraw]) -> Healed:
+def heal(
+    bitmaps: Sequence[GlyphBitmap], wanted: NDArray[np.int_], *, ways: Sequence[Redraw], retouch: Retouch
+) -> Healed:
     """Redraw every glyph whose Euler number is not the wanted one, by one of ``ways`` that gives it.
 
     A redrawn glyph keeps its advance. Of all ways that mend the shape, the one that changes stem and width on the
-    page least is taken, an earlier one among equals; one that changes them by more than a pixel or two is not.
+    page least is taken, an earlier one among equals. Where none leaves both as they are, the glyph is retouched, and
+    only where that does not help either may they change, by a pixel or two.
     """
-    found = shapes([glyph.ink for glyph in bitmaps])
-    broken = np.nonzero((found != wanted).all(0))[0].tolist()
-    best: dict[int, tuple[tuple[int, int], GlyphBitmap]] = {}
+    found = euler_numbers([glyph.ink for glyph in bitmaps])
+    broken = np.nonzero(found != wanted)[0].tolist()
+    best: dict[int, tuple[_Cost, GlyphBitmap]] = {}
     for place in broken:
         clean = _despeckled(bitmaps[place])
-        if clean and wanted[place] in shapes([clean.ink]):
-            best[place] = ((0, 0), clean)
+        if clean and euler_numbers([clean.ink])[0] == wanted[place]:
+            best[place] = (_FREE, clean)
+
+    def open_places() -> list[int]:
+        return [place for place in broken if place not in best or best[place][0][:2] != _FREE[:2]]
+
     for way in ways:
-        left = [place for place in broken if place not in best or best[place][0] != (0, 0)]
-        if not left:
-            break
-        drawn = way(left)
-        for place, other, shape in zip(left, drawn, shapes([g.ink for g in drawn]).T, strict=True):
+        places = open_places()
+        drawn = way(places) if places else ()
+        for place, other, euler in zip(places, drawn, euler_numbers([g.ink for g in drawn]), strict=True):
             cost = _cost(bitmaps[place], other)
-            if wanted[place] in shape and cost <= _MOST and (place not in best or cost < best[place][0]):
+            if euler == wanted[place] and _bearable(cost) and (place not in best or cost < best[place][0]):
                 best[place] = (cost, replace(other, advance_px=bitmaps[place].advance_px))
+    for place in open_places():
+        ink = retouch(place, int(wanted[place]))
+        if ink is not None:
+            best[place] = (_FREE, replace(bitmaps[place], ink=ink))
     kept = tuple(best[place][1] if place in best else glyph for place, glyph in enumerate(bitmaps))
-    faults = {place: (int(found[0, place]), int(wanted[place])) for place in broken if place not in best}
+    faults = {place: (int(found[place]), int(wanted[place])) for place in broken if place not in best}
     return Healed(kept, frozenset(best), faults)
 
 
-_MOST = (1, 3)
-"""The most that healing may change: stem by 1 px, advance and width together by 3. More looks worse than a fault."""
+_Cost = tuple[int, int, float]
+"""What a redrawn glyph changes: the stem, then advance and width together, in pixels, then the share of its ink."""
+
+_FREE: _Cost = (0, 0, 0.0)
+_MOST: _Cost = (1, 3, 0.34)
+"""The most that healing may change: more looks worse than the fault."""
 
 
-def _cost(glyph: GlyphBitmap, other: GlyphBitmap) -> tuple[int, int]:
-    """What a redrawn glyph changes: the stem, then advance and width, in pixels."""
-    moved = abs(other.advance_px - glyph.advance_px) + abs(_width(other) - _width(glyph))
-    return abs(trunk_px(other.ink) - trunk_px(glyph.ink)), moved
+def _bearable(cost: _Cost) -> bool:
+    return all(part <= most for part, most in zip(cost, _MOST, strict=True))
+
+
+def _cost(glyph: GlyphBitmap, other: GlyphBitmap) -> _Cost:
+    moved = abs(other.advance_px - glyph.advance_px) + abs(other.ink.shape[1] - glyph.ink.shape[1])
+    turned = different_px(glyph, other) / max(1, int(glyph.ink.sum()))
+    return abs(trunk_px(other.ink) - trunk_px(glyph.ink)), moved, turned
+
+
+def different_px(one: GlyphBitmap, other: GlyphBitmap) -> int:
+    """How many pixels differ between two glyphs set at the same pen position."""
+    boxes = [
+        (g.left_px, -g.top_px, g.left_px + g.ink.shape[1], g.ink.shape[0] - g.top_px) for g in (one, other)
+    ]
+    left, top = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    right, foot = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    cells = np.zeros((foot - top, right - left), np.bool_)
+    for glyph, box in zip((one, other), boxes, strict=True):
+        cells[box[1] - top : box[3] - top, box[0] - left : box[2] - left] ^= glyph.ink
+    return int(cells.sum())
 
 
 def _despeckled(glyph: GlyphBitmap) -> GlyphBitmap | None:
     if not glyph.ink.size:
         return None
     return replace(glyph, ink=without_specks(np.pad(glyph.ink, 1))[1:-1, 1:-1])
-
-
-def _width(glyph: GlyphBitmap) -> int:
-    return int(glyph.ink.shape[1])
 
 
 def other_hints(hinting: Hinting) -> tuple[Hinting, ...]:

@@ -69,14 +69,6 @@ def euler_numbers(grids: Sequence[NDArray[np.bool_]], *, specks: bool = True) ->
     return _euler(sheet, *_corners(sheet.ink))
 
 
-def diagonal_touches(grids: Sequence[NDArray[np.bool_]]) -> NDArray[np.int_]:
-    """How many points of each grid have ink in two diagonal pixels only."""
-    if not grids:
-        return np.zeros(0, np.int_)
-    sheet = _lay_out(grids)
-    return np.add.reduceat(_corners(sheet.ink)[1].sum(0, dtype=np.int_), sheet.starts - 1)
-
-
 def without_specks(ink: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """The grid with single pixels of ink or paper, alone among their eight neighbours, turned over.
 

@@ -1,0 +1,172 @@
+"""The bench: one face, opened, cut and hinted for one ask, and its glyphs drawn and healed there."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallbill.faces.hinting import better_hinting
+from wallbill.faces.keeping import Record, key_of, packed, unpacked
+from wallbill.faces.model import FaceAsk, Keep
+from wallbill.faces.pieces import sketch_of
+from wallbill.faces.rasters import SLANT, GlyphBitmap, Hinting, Rasteriser
+from wallbill.faces.retouching import retouched
+from wallbill.faces.shelf import FaceFile
+from wallbill.faces.stems import Curve, Cut, coordinates, cut, measure
+from wallbill.faces.subsets import outline_subset
+from wallbill.faces.topology import REFERENCE_PX, Healed, Redraw, designed_shapes, heal, other_hints
+from wallbill.faces.tracing import without_specks
+
+_NEIGHBOURS = (-20, 20, -40, 40, -60, 60, -80, 80, -100, 100)
+_BOLD_FROM, _SMEAR_SHARE = 600, 1 / 24
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bench:
+    """A face ready to be drawn: ``raster`` stands at the size and cut of the ask. Made by ``set_up``."""
+
+    face: FaceFile
+    ask: FaceAsk
+    raster: Rasteriser
+    cut: Cut
+    hinting: Hinting
+
+    @property
+    def lean(self) -> float:
+        """How far an upright face is slanted, because an italic is asked and this is none."""
+        return SLANT if self.ask.italic and not self.face.italic else 0.0
+
+    def weight(self) -> float:
+        """The weight at which a variable face is cut; the weight asked for any other."""
+        tags = (axis.tag for axis in self.face.axes)
+        return dict(zip(tags, self.cut.coordinates, strict=True)).get("wght", self.ask.weight)
+
+
+def set_up(face: FaceFile, ask: FaceAsk, keep: Keep, *, host_weight: float | None = None) -> Bench:
+    """Open a face, find its better hinting and its cut. Raises FaceError where FreeType cannot open the file.
+
+    ``host_weight``: the weight to cut a face at that has no letter to measure stems by.
+    """
+    raster = Rasteriser(face.data, index=face.index, label=face.path)
+    hinting = _hinting_of(face, raster, keep)
+    curve = _curve_of(face, raster, keep, size_px=ask.size_px)
+    made = cut(face, raster, ask, curve=curve, hinting=hinting)
+    if made.stem_px is None and host_weight is not None:
+        made = Cut(coordinates(face, ask.size_px, weight=host_weight), None)
+        raster.place(ask.size_px, made.coordinates)
+    bench = Bench(face, ask, raster, made, hinting)
+    raster.slant(bench.lean)
+    return bench
+
+
+def _hinting_of(face: FaceFile, raster: Rasteriser, keep: Keep) -> Hinting:
+    """The better hinting of a face, measured once and kept."""
+    key = key_of("hints", face.digest, face.index)
+    known = unpacked(keep.get(key)) if face.hinted else None
+    if known is not None:
+        return Hinting(known.facts["hinting"])
+    chosen = better_hinting(face, raster)
+    if face.hinted:
+        keep.put(key, packed(Record({"hinting": str(chosen)}, b"")))
+    return chosen
+
+
+def _curve_of(face: FaceFile, raster: Rasteriser, keep: Keep, *, size_px: int) -> Curve | None:
+    """The stem curve of a face, measured once and kept; once for each size where the face has an optical axis."""
+    if face.axis("wght") is None:
+        return None
+    key = key_of("stems", face.digest, face.index, coordinates(face, size_px, weight=0))
+    known = unpacked(keep.get(key))
+    if known is not None:
+        facts = known.facts
+        return Curve(tuple(facts["weights"]), tuple(facts["stems_em"]), facts["probe"]) if facts else None
+    curve = measure(face, raster, size_px=size_px)
+    facts = {"weights": curve.weights, "stems_em": curve.stems_em, "probe": curve.probe} if curve else {}
+    keep.put(key, packed(Record(facts, b"")))
+    return curve
+
+
+def draw(bench: Bench, glyphs: Sequence[int], *, usual: frozenset[int]) -> Healed:
+    """Draw and heal glyphs, given by their ids in the whole face.
+
+    ``usual``: places of those that text reaches without asking for a feature; only they are retouched, which takes
+    longer. Leaves the bench at the size and cut of the ask.
+    """
+    smear = smear_px(bench.face, bench.ask)
+    drawn = tuple(smeared(bench.raster.draw(glyph, bench.hinting), smear) for glyph in glyphs)
+    wanted = designed_shapes(bench.raster, glyphs, coordinates=bench.cut.coordinates, drawn=drawn)
+    bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
+    retouch = _Retoucher(bench, tuple(glyphs), drawn, usual)
+    return heal(drawn, wanted, ways=tuple(_ways(bench, glyphs)), retouch=retouch)
+
+
+def smear_px(face: FaceFile, ask: FaceAsk) -> int:
+    """How far a bold that the face lacks is smeared to the right: 0, or a pixel for every 24 of the size."""
+    lacks = face.axis("wght") is None and ask.weight >= _BOLD_FROM > face.weight
+    return max(1, round(ask.size_px * _SMEAR_SHARE)) if lacks else 0
+
+
+def smeared(glyph: GlyphBitmap, by_px: int) -> GlyphBitmap:
+    """A bold by smearing: every stem ``by_px`` wider to the right, and the advance with it."""
+    if not glyph.ink.size or not by_px:
+        return glyph
+    ink = np.pad(glyph.ink, ((0, 0), (0, by_px)))
+    for step in range(1, by_px + 1):
+        ink[:, step : step + glyph.ink.shape[1]] |= glyph.ink
+    return replace(glyph, ink=ink, advance_px=glyph.advance_px + by_px if glyph.advance_px else 0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Retoucher:
+    """Retouches the glyphs of one fit."""
+
+    bench: Bench
+    glyphs: tuple[int, ...]
+    drawn: tuple[GlyphBitmap, ...]
+    usual: frozenset[int]
+
+    def __call__(self, place: int, euler: int) -> NDArray[np.bool_] | None:
+        if place not in self.usual:
+            return None
+        bench, glyph, bitmap = self.bench, self.glyphs[place], self.drawn[place]
+        bench.raster.place(REFERENCE_PX, bench.cut.coordinates)
+        design = sketch_of(without_specks(np.pad(bench.raster.draw_smooth(glyph), 2)), euler=euler)
+        bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
+        return retouched(bitmap.ink, bench.raster.cover(glyph, bitmap, hinting=bench.hinting), design)
+
+
+class _Neighbours:
+    """A small copy of a bench's face, opened when first needed, to draw some glyphs at other weights."""
+
+    def __init__(self, bench: Bench, glyphs: Sequence[int]) -> None:
+        self._bench = bench
+        self._glyphs = glyphs
+        self._small: tuple[Rasteriser, Mapping[int, int]] | None = None
+
+    def draw(
+        self, places: Sequence[int], *, placed: tuple[float, ...], hinting: Hinting
+    ) -> list[GlyphBitmap]:
+        """The glyphs at some places, at other design coordinates or with other hints."""
+        bench = self._bench
+        if self._small is None:
+            data, new = outline_subset(bench.face, frozenset(self._glyphs))
+            self._small = (Rasteriser(data, label=bench.face.path), new)
+            self._small[0].slant(bench.lean)
+        raster, new = self._small
+        raster.place(bench.ask.size_px, placed)
+        smear = smear_px(bench.face, bench.ask)
+        return [smeared(raster.draw(new[self._glyphs[place]], hinting), smear) for place in places]
+
+
+def _ways(bench: Bench, glyphs: Sequence[int]) -> Iterator[Redraw]:
+    """Other ways to draw glyphs: at the weights around the cut, then with other hints."""
+    neighbours = _Neighbours(bench, glyphs)
+    at = bench.cut.coordinates
+    for place, axis in enumerate(bench.face.axes):
+        for delta in _NEIGHBOURS if axis.tag == "wght" else ():
+            placed = (*at[:place], axis.nearest(at[place] + delta), *at[place + 1 :])
+            yield partial(neighbours.draw, placed=placed, hinting=bench.hinting)
+    for other in other_hints(bench.hinting):
+        yield partial(neighbours.draw, placed=at, hinting=other)
