@@ -2,6 +2,7 @@
 
 from itertools import product
 
+import blitz_py
 import numpy as np
 import pytest
 from tests.golden import check_golden
@@ -242,6 +243,32 @@ SHEETS = {
 def test_the_set_looks_as_accepted(size_px: int, name: str) -> None:
     codes = sheet(SHEETS[name], size_px, solid=size_px in (32, 64))
     check_golden(f"icons-{name}-{size_px}", codes, PAPER_BLACK_RED)
+
+
+@pytest.mark.parametrize("size_px", SIZES)
+def test_the_engine_paints_no_pixel_between_two_inks(size_px: int) -> None:
+    palette = Palette(ink="#141414", accent="#b41e1e", paper="#ffffff")
+    shown = [
+        Weather(0.2),
+        Weather(0.45),
+        Weather(1, Falling.SNOW),
+        Weather(0.5, Falling.RAIN, showers=True, thunder=True),
+    ]
+    icons = "".join(str(icon(weather, size_px=size_px, palette=palette)) for weather in shown)
+    page = (
+        f'<body style="margin:7px;background:#deded6"><div style="display:flex;gap:5px">{icons}</div></body>'
+    )
+    width, height, data = blitz_py.render_rgba(page, width=4 * size_px + 40, height=size_px + 20)
+    picture = np.frombuffer(bytes(data), dtype=np.uint8).reshape(height, width, 4)[:, :, :3]
+    off = {tuple(colour) for colour in picture.reshape(-1, 3).tolist()} - {
+        (0xDE, 0xDE, 0xD6),
+        (20, 20, 20),
+        (180, 30, 30),
+    }
+    assert off == set()
+    grids = [icon_grid(weather, size_px=size_px, solid=True) for weather in shown]
+    inked = int((picture == (20, 20, 20)).all(axis=2).sum())
+    assert inked == sum(int(grid.mask(INK).sum()) for grid in grids)
 
 
 def test_the_smallest_rain_in_letters() -> None:

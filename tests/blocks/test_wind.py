@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from tests.golden import check_golden
 
 from wallbill.blocks.grid import INK
-from wallbill.blocks.icon_wind import POINTS, compass_point, wind_arrow, wind_grid
 from wallbill.blocks.palette import Palette
+from wallbill.blocks.wind import POINTS, compass_point, wind_arrow, wind_grid
 
 SIZES = (12, 16, 24, 32, 48)
 

@@ -1,0 +1,17 @@
+"""The picture of all icons in the documents is what the program draws today."""
+
+import numpy as np
+from PIL import Image
+from scripts.make_icon_sheet import TARGET, picture, sheet
+
+
+def test_the_picture_in_the_documents_is_up_to_date() -> None:
+    with Image.open(TARGET) as stored:
+        assert np.array_equal(np.asarray(stored.convert("RGB")), np.asarray(picture().convert("RGB")))
+
+
+def test_nothing_lies_outside_the_margins() -> None:
+    codes = sheet()
+    drawn = np.nonzero(codes)
+    assert drawn[1].min() >= 24
+    assert drawn[1].max() < codes.shape[1] - 24
