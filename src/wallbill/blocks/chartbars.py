@@ -37,7 +37,7 @@ from wallbill.blocks.chartseries import Runs, Span, rain, runs, temperatures
 from wallbill.blocks.chartspec import LEAST_HEIGHT_PX, ChartSpec
 from wallbill.blocks.chartsvg import Drawing, Tint, to_markup
 from wallbill.blocks.grid import MUTED, Sketch
-from wallbill.blocks.icon_wind import wind_grid
+from wallbill.blocks.wind import wind_grid
 from wallbill.blocks.patterns import Hatch
 from wallbill.blocks.ticks import ticks
 from wallbill.facts.forecast import Forecast
@@ -92,7 +92,7 @@ def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     labels += _most(sketch, plot, spans, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec, taken=labels)
     tints = (*_apart(night_tint(plot, spec, floor_px=plot.bottom_px - 1), tint), tint)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints), spec.title)
+    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
 
 
 def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits) -> Drawing:
@@ -119,7 +119,7 @@ def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits)
     if units.wind:
         _arrows(sketch, whole, forecast, spec=spec, arrow_px=plots.arrow_px)
     tints = (*_apart(night_tint(whole, spec, floor_px=whole.bottom_px - 1), tint), tint)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints), spec.title)
+    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
 
 
 @dataclass(frozen=True, slots=True)

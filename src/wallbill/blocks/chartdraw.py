@@ -9,7 +9,7 @@ import numpy as np
 
 from wallbill.blocks import shapes
 from wallbill.blocks.chartlabels import Align, Kind, Label, clearest
-from wallbill.blocks.chartplot import GAP_PX, TICK_PX, Plot, TimeMarks, centred
+from wallbill.blocks.chartplot import GAP_PX, TICK_PX, Plot, TimeMarks, centred, reach_px
 from wallbill.blocks.chartseries import Runs, thinned
 from wallbill.blocks.chartspec import ChartSpec
 from wallbill.blocks.chartsvg import Tint
@@ -140,7 +140,7 @@ def marked(sketch: Sketch, at: tuple[int, int], *, style: LineStyle) -> None:
 
 def beside(text: str, at: tuple[int, int], *, spec: ChartSpec, above: bool) -> tuple[Label, ...]:
     """Places for a label at a point: above or below it, then to its sides, then the other way."""
-    height, reach = spec.line_height_px, spec.line_px + 2
+    height, reach = spec.line_height_px, reach_px(spec)
     x, y = at
     over, under = y - reach - height + 1, y + reach + 1
     wide = (spec.text_px(text) + 1) // 2 * 2
@@ -205,14 +205,21 @@ def threshold_labels(
     return tuple(found)
 
 
-def cleared(sketch: Sketch, labels: Sequence[Label], tints: Sequence[Tint]) -> tuple[Tint, ...]:
-    """The tints without the ground of the labels on the plot, whose dotted lines are taken away as well."""
+def cleared(
+    sketch: Sketch, labels: Sequence[Label], tints: Sequence[Tint], *, palette: Palette
+) -> tuple[Tint, ...]:
+    """The tints without the ground of the labels on the plot, whose dotted lines are taken away as well.
+
+    An even grey stays: type reads as well on it, and it would show as a box.
+    """
     ground = shapes.nothing(sketch.size)
     for label in labels:
         if label.kind is Kind.LABEL:
             x, y, width, height = label.box
             ground |= shapes.rectangle(sketch.size, (x - 1, y + 1, width + 2, height - 2))
     sketch.erase(ground & (sketch.grid().mask(MUTED)))
+    if palette.smooth:
+        return tuple(tints)
     return tuple(Tint(tint.area & ~ground, tint.pattern) for tint in tints)
 
 

@@ -40,11 +40,11 @@ class Label:
 
 
 def apart(one: Box, other: Box, *, gap_px: int = 0) -> bool:
-    """True where two boxes leave at least ``gap_px`` between them, to the side or above and below."""
+    """True where two boxes do not overlap: they leave at least ``gap_px`` to the side, or lie above one another."""
     return (
         one[0] + one[2] + gap_px <= other[0]
         or other[0] + other[2] + gap_px <= one[0]
-        or one[1] + one[3] + (gap_px > 0) * 0 <= other[1]
+        or one[1] + one[3] <= other[1]
         or other[1] + other[3] <= one[1]
     )
 
@@ -80,7 +80,8 @@ def clearest(choices: Sequence[Label], taken: Sequence[Label], *, drawn: Mask) -
         if not all(apart(label.box, other.box, gap_px=2) for other in taken):
             continue
         x, y, across, down = label.box
-        covered = int(np.count_nonzero(drawn[y : y + down, x : x + across]))
+        air = down // 6  # a line of type has room above and below its letters
+        covered = int(np.count_nonzero(drawn[y + air : y + down - air, x : x + across]))
         if covered < least:
             best, least = label, covered
     return best

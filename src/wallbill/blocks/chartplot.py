@@ -75,24 +75,39 @@ class Margins:
 
 
 def value_scale(values: Sequence[float], spec: ChartSpec, *, height_px: int) -> Scale:
-    """A scale for ``values`` and what the spec includes, with room for the labels of the extremes.
+    """A scale for ``values`` and what the spec includes, with room below for the label of the lowest.
 
     ``height_px``: that of the plot. Values must be finite; an empty list gives the scale of 0 to 1.
     """
     reached = [*values, *spec.include, *(threshold.value for threshold in spec.thresholds)] or [0.0, 1.0]
     low, high = min(reached), max(reached)
-    count = max(2, min(6, int(height_px / (spec.line_height_px * _ROWS_PER_TICK)) + 1))
-    marks = ticks(low, high, count=count, whole=high - low >= 3)
+    marks = _marks(low, high, spec, height_px=height_px)
     if high == low:
-        low, high = marks.values[0], marks.values[-1]
+        return Scale(marks, marks.values[0], marks.values[-1])
     first, last = (marks.values[0], marks.values[-1]) if marks.values else (low, high)
     room = 0.0
     if spec.extremes:
-        share = min(0.4, (spec.line_height_px + GAP_PX) / max(height_px, 1))
+        share = min(0.4, (spec.line_height_px + reach_px(spec) + 2) / max(height_px, 1))
         room = (high - low) * share / (1 - share)
     if low in spec.include or low - first >= room / 2:
         return Scale(marks, min(low, first), max(high, last))
     return Scale(marks, low - room, max(high, last))
+
+
+def _marks(low: float, high: float, spec: ChartSpec, *, height_px: int) -> Ticks:
+    """Round values whose labels keep clear of one another at this height; two at the least."""
+    most = max(2, min(6, int(height_px / (spec.line_height_px * _ROWS_PER_TICK)) + 1))
+    marks = ticks(low, high, count=most, whole=high - low >= 3)
+    for count in range(most, 1, -1):
+        marks = ticks(low, high, count=count, whole=high - low >= 3)
+        if float(marks.step) / max(high - low, float(marks.step)) * height_px >= spec.line_height_px * 1.25:
+            break
+    return marks
+
+
+def reach_px(spec: ChartSpec) -> int:
+    """How far a marked point reaches from its middle, with a little air."""
+    return spec.line_px + 2
 
 
 def time_axis(shown: tuple[datetime, datetime], spec: ChartSpec, *, width_px: int) -> TimeAxis:
@@ -157,7 +172,9 @@ def foot_px(step: Step, spec: ChartSpec) -> int:
 def day_row_px(step: Step, spec: ChartSpec) -> tuple[int, int]:
     """Where a rule that begins a day starts below the axis, and its height: beside the day's name."""
     row = spec.line_height_px
-    return (TICK_PX + row + 2, row - 3) if step.within_day else (0, TICK_PX + row - 2)
+    if step.within_day:
+        return TICK_PX + row + 2, row - 3
+    return (0, TICK_PX + row - 2) if step is Step.DAY else (0, TICK_PX)
 
 
 @dataclass(frozen=True, slots=True)

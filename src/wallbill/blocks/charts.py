@@ -33,6 +33,7 @@ from wallbill.blocks.chartplot import (
     exact_text,
     foot_px,
     gutter_px,
+    reach_px,
     time_axis,
     time_marks,
     time_step,
@@ -96,7 +97,7 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     if spec.extremes:
         labels += extremes(sketch, plot, parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec, taken=labels)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints), spec.title)
+    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
 
 
 def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
@@ -125,7 +126,7 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     if spec.extremes:
         labels += rims(sketch, plot, parts[:2], spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec, taken=labels)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints), spec.title)
+    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
 
 
 def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
@@ -161,9 +162,9 @@ def plain_plot(
     """The plot of a chart with labels at the left and below, room for names at the right, and for marks on top."""
     top = spec.line_height_px // 2 + 1
     if spec.extremes:
-        top = spec.line_height_px + GAP_PX
+        top = spec.line_height_px + reach_px(spec)
     if spec.unit:
-        top = spec.line_height_px * 3 // 2
+        top = max(top, spec.line_height_px * 3 // 2)
     right = max([spec.label_px, *(spec.text_px(name) + 2 * GAP_PX for name in end_names)])
     guess = time_axis(shown, spec, width_px=max(2, spec.width_px - 3 * spec.label_px - right))
     bottom = foot_px(time_step(guess, spec), spec)

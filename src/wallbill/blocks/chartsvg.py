@@ -19,6 +19,7 @@ from wallbill.blocks.palette import Palette
 from wallbill.blocks.patterns import Hatch, hatch
 from wallbill.inks.impression import Mask
 
+_HAIR = 1e-9
 _PERIOD_PX = 12  # every hatch repeats within this
 
 
@@ -75,7 +76,10 @@ def to_markup(drawing: Drawing, palette: Palette, *, label_px: int) -> Markup:
 
 
 def tint_rgb(palette: Palette, pattern: Hatch) -> tuple[int, int, int]:
-    """The even colour of a hatch of ink on paper, sRGB codes: the mean of both in linear light, by their shares."""
+    """The even colour of a hatch of ink on paper: the mean of both in linear light, by their shares.
+
+    sRGB codes, brought down to the next of sixteen equal steps, so that a panel of sixteen greys shows it evenly.
+    """
     share = float(hatch((_PERIOD_PX, _PERIOD_PX), pattern).mean())
     ink, paper = _rgb(palette.ink), _rgb(palette.paper)
     red, green, blue = (
@@ -116,4 +120,4 @@ def _linear(code: int) -> float:
 def _coded(light: float) -> int:
     """IEC 61966-2-1, the encoding of sRGB."""
     share = light * 12.92 if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
-    return round(share * 255)
+    return int(share * 15 + _HAIR) * 17
