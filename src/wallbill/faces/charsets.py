@@ -26,7 +26,9 @@ _SETS: tuple[tuple[int, int], ...] = (
 Ranges of the Unicode Standard's code charts."""
 
 _SPACES = frozenset("\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}\N{HAIR SPACE}\N{FIGURE SPACE}")
-_JOINED = frozenset({"Arab", "Syrc", "Mong", "Deva", "Beng"})
+
+
+_ALONE = frozenset({"Sm", "Sc", "Sk", "So", "Pc", "Pd", "Ps", "Pe", "Pi", "Pf", "Po", "No", "Nl", "Zs"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +49,13 @@ def is_silent(character: str) -> bool:
 
 
 def is_sign(character: str) -> bool:
-    """Whether a character stands alone: no letter, mark or joiner, so its glyph can be lent to another face."""
-    return unicodedata.category(character)[0] in "SPNZ"
+    """Whether a character stands alone and belongs to no script, so that its glyph can be lent to another face.
+
+    No letter, mark, joiner or figure; and not the punctuation of another script, which stays with its letters.
+    """
+    code = ord(character)
+    own = 0x0250 <= code < 0x2000 or 0x2E80 <= code < 0xA000 or 0xFB00 <= code < 0xFFFC
+    return unicodedata.category(character) in _ALONE and not own
 
 
 def widened(characters: frozenset[str], face: FaceFile) -> frozenset[str]:

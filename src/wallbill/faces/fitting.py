@@ -1,6 +1,5 @@
 """Fitting: from an ask and the characters of a page to fonts that lie on the pixel grid."""
 
-import hashlib
 from collections.abc import Sequence
 
 from wallbill.errors import FaceError
@@ -69,22 +68,23 @@ def _serves(face: FaceFile, ask: FaceAsk) -> bool:
     return face.outlined or strike_for(face, ask.size_px) is not None
 
 
-def family_name(face: FaceFile, ask: FaceAsk, *, fitted: bool) -> str:
-    """The family name of a fitted face: a CSS identifier, the same on every machine, unique to what it is fitted to."""
-    kind = "Fitted" if fitted else "Smooth"
+def family_name(face: FaceFile, ask: FaceAsk, *, kind: str, key: str) -> str:
+    """The family name of a fitted face: a CSS identifier, the same on every machine, unique to what went into it.
+
+    So two pages of one press run may hold the same face for different characters side by side.
+    """
     plain = "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in face.family).split())
-    what = repr((face.digest, face.index, face.pinned, ask.size_px, ask.weight, ask.italic))
     slant = "i" if ask.italic else ""
-    tail = hashlib.sha256(what.encode()).hexdigest()[:8]
-    return f"{kind}-{plain or 'Face'}-{ask.size_px}px-{ask.weight}{slant}-{tail}"
+    return f"{kind}-{plain or 'Face'}-{ask.size_px}px-{ask.weight}{slant}-{key[-8:]}"
 
 
 def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace:
     """One face of a set, from the keep if a sound record is there."""
     face = share.face
     fitted = fitted or not face.outlined
-    style = Style(family_name(face, ask, fitted=fitted), ask.size_px, ask.weight, ask.italic)
-    key = key_of("fitted" if fitted else "smooth", *_what(share, ask))
+    kind = "Fitted" if fitted else "Smooth"
+    key = key_of(kind, *_what(share, ask))
+    style = Style(family_name(face, ask, kind=kind, key=key), ask.size_px, ask.weight, ask.italic)
     record = unpacked(keep.get(key))
     if record is None:
         record = _fitted(share, ask, style, keep) if fitted else _smooth(share, style)

@@ -36,6 +36,7 @@ def topology_findings(
             measured=str(found),
             limit=str(wanted),
             mend="Take a larger size, another weight or another face for this text.",
+            weight=Weight.NOTE if unicodedata.category(character) == "So" else Weight.WARN,
         )
         for character, (found, wanted) in sorted(faults.items())
         if character in asked
