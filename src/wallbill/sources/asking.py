@@ -275,7 +275,7 @@ def follow(request: Request, location: str | None, source: str) -> Request:
     """
     here = Place(source, field=request.host)
     try:
-        there = urlsplit(urljoin(request.url, location or "//"))
+        there = urlsplit(urljoin(request.url, location) if location else "")
         origin = (there.scheme, there.hostname, there.port)
     except ValueError:
         origin, there = ("", None, None), urlsplit("")
