@@ -22,6 +22,8 @@ def flats(pixels: Packed, *, loose: Mask, inks: Packed) -> Mask:
     counters of letters on a tint.
     """
     flat = uniform(pixels, (3, 3)) & loose
+    if not flat.any():
+        return flat
     some = np.where(
         flat[::3, ::3], pixels[::3, ::3], np.uint32(NONE)
     )  # each square of 3 by 3 has one of these

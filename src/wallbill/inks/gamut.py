@@ -81,11 +81,24 @@ def make_tables(inks: InkSet) -> Tables:
     steps = np.linspace(0, 1, SIDE)
     blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
     grid = np.stack((red, green, blue), axis=-1).reshape(-1, 3)
-    shares = picture_coverages(colour.srgb_to_linear(grid), inks)
+    shares = picture_coverages(colour.srgb_to_linear(_clean_greys(grid)), inks)
     sums = np.rint(np.clip(cumulated(shares, inks.order), 0, 1) * _SCALE).astype(np.uint16)
     cube = np.ascontiguousarray(sums.T).reshape(-1, SIDE, SIDE, SIDE)
     cube.setflags(write=False)
     return Tables(inks.key, inks.order, cube)
+
+
+def _clean_greys(grid: Floats) -> Floats:
+    """Corners of the cube (n, 3), those next to the grey axis drawn to it.
+
+    A grey pixel is interpolated from corners of which most are not grey; without this, grey pictures are
+    strewn with coloured dots. Corners one step off grey become grey, those two steps off nearly keep.
+    """
+    steps = np.rint((grid.max(axis=1) - grid.min(axis=1)) * (SIDE - 1))
+    kept = np.interp(steps, (1, 2, 3), (0.0, 0.7, 1.0))[:, np.newaxis]
+    light = colour.linear_to_xyz(colour.srgb_to_linear(grid))[:, 1:2]
+    cleaned: Floats = colour.linear_to_srgb(light) * (1 - kept) + grid * kept
+    return cleaned
 
 
 def tables_for(inks: InkSet, *, keep: TableKeep | None = None) -> Tables:

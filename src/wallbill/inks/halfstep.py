@@ -42,6 +42,9 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
 
     ``across``, ``down``: readings along rows and columns. ``settled``: as for `soft_runs`.
     """
+    halves = [way.sound & (np.abs(way.share - 0.5) * 4 <= _NEAR) for way in (across, down)]
+    if not (halves[0] | halves[1]).any():
+        return np.zeros(len(across.share), dtype=np.bool_), across.ground
     sideways, row_sums = _reckon(soft.across, across, finest=4)
     row_colours = np.where(row_sums == 2, across.other, across.ground)
     odd = per_run(soft.across, sideways & (row_sums == 1))

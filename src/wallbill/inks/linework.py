@@ -15,6 +15,7 @@ from wallbill.inks.impression import Mask
 from wallbill.inks.inkset import InkSet
 from wallbill.inks.packed import NONE, Packed, fit_between, parts, unpack
 from wallbill.inks.runs import Places, Runs, Soft, per_run, soft_runs
+from wallbill.inks.strays import gather
 
 WIDEST_PX = 3  # a smoothed edge or a thin stroke is no wider; a wider run is a gradient
 _LONGEST_PX = 64  # runs of half tones beyond this are not looked into
@@ -76,14 +77,17 @@ def settle(pixels: Packed, fixed: Mask, *, skip: Mask | None, palette: Palette) 
     own = pixels[soft.y_px, soft.x_px]
     across, down = (_way(runs, own, palette) for runs in (soft.across, soft.down))
     taken = own.copy()
-    loose = ~(across.edge | down.edge | _joins(own, soft))
-    thin = _thin(taken, loose, (soft, across, down), palette)
-    _spots(taken, loose & ~thin, across, down)
+    sure = across.edge | down.edge | _joins(own, soft)
+    thin = _thin(taken, ~sure, (soft, across, down), palette)
     _edges(taken, across, down)
     found, colours = undo(soft, across.reading, down.reading, settled=ground)
     np.copyto(taken, colours, where=found)
-    result = pixels.copy()
-    result[soft.y_px, soft.x_px] = taken
+    sure |= thin | found
+    result = np.where(fixed, pixels, np.uint32(NONE))
+    result[soft.y_px[sure], soft.x_px[sure]] = taken[sure]
+    left = np.flatnonzero(~sure)
+    gather(result, (soft.y_px[left], soft.x_px[left]), own=own[left])
+    np.copyto(result, pixels, where=result == NONE)
     return Settled(result, int(np.count_nonzero(thin & ~found)))
 
 
@@ -124,9 +128,8 @@ def _towards_an_ink(own: Packed, ground: Packed, inks: Packed) -> tuple[Packed, 
     points, start = parts(own).astype(np.float64), parts(ground).astype(np.float64)
     best = np.full(len(own), np.inf)
     other, share = ground.copy(), np.zeros(len(own))
-    for ink in inks:
-        end = np.broadcast_to(parts(np.array([ink])).astype(np.float64), points.shape)
-        part, off = fit_between(points, start, end)
+    for ink, end in zip(inks, parts(inks).astype(np.float64), strict=True):
+        part, off = fit_between(points, start, end[np.newaxis])
         better = (off < best - 0.5) & (part > 0) & (part < 1.04) & (ground != ink)
         np.copyto(best, off, where=better)
         np.copyto(share, part, where=better)
@@ -152,20 +155,6 @@ def _weight(colours: Packed) -> Floats:
     return weights
 
 
-def _spots(taken: Packed, loose: Mask, across: _Way, down: _Way) -> None:
-    """Settles spots where three colours meet: the nearest of the colours at the ends of both runs."""
-    small = (across.runs.length <= 2) & (down.runs.length <= 2) & (across.crossed | down.crossed)
-    chosen = np.flatnonzero(loose & small)
-    if not len(chosen):
-        return
-    ends = [runs[chosen] for way in (across, down) for runs in (way.runs.before, way.runs.after)]
-    point = parts(taken[chosen])
-    distances = np.stack(
-        [np.where(end == NONE, np.inf, np.abs(parts(end) - point).sum(axis=1)) for end in ends]
-    )
-    taken[chosen] = np.stack(ends)[distances.argmin(axis=0), np.arange(len(chosen))]
-
-
 def _thin(taken: Packed, loose: Mask, ways: tuple[Soft, _Way, _Way], palette: Palette) -> Mask:
     """Settles thin strokes and hairlines; returns which pixels those are."""
     soft, across, down = ways
@@ -174,12 +163,11 @@ def _thin(taken: Packed, loose: Mask, ways: tuple[Soft, _Way, _Way], palette: Pa
     thin = np.zeros(len(taken), dtype=np.bool_)
     for way, cross, where in ((across, down, along), (down, across, narrow_down & ~along)):
         mine = loose & where
-        single = way.runs.length == 1
-        stroke = mine & ~single & way.reading.sound & ~way.even
+        single, strip = way.runs.length == 1, cross.even & (cross.runs.length > 1)
+        stroke = mine & ~single & way.reading.sound & ~(way.even & strip)
         _strokes(taken, stroke, way)
-        line = np.flatnonzero(mine & (single | (way.reading.sound & way.even)))
+        line = np.flatnonzero(mine & (single | (way.reading.sound & way.even & strip)))
         if len(line):
-            strip = cross.even & (cross.runs.length > 1)
             _hairlines(taken, line, (way, strip), (soft, palette))
         thin |= stroke
         thin[line] = True

@@ -4,7 +4,7 @@ A packed pixel is red + 256 green + 65536 blue + 0xFF000000: never 0, so 0 can s
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 from PIL import Image
 
 from wallbill.inks.colour import Floats
@@ -66,14 +66,11 @@ def fit_between(points: Floats, one: Floats, other: Floats) -> tuple[Floats, Flo
     Returns the share of ``other`` (n,) and the largest distance of a channel from the straight line (n,);
     for equal ends the share is 0.
     """
-    way = other - one
-    square = np.maximum(np.einsum("nc,nc->n", way, way), 1e-6)
-    share = np.einsum("nc,nc->n", points - one, way) / square
-    off = np.abs(points - one - share[:, np.newaxis] * way).max(axis=1)
+    way = (other - one).T
+    step = (points - one).T
+    square = np.maximum(way[0] * way[0] + way[1] * way[1] + way[2] * way[2], 1e-6)
+    share = (step[0] * way[0] + step[1] * way[1] + step[2] * way[2]) / square
+    off = np.abs(step[0] - share * way[0])
+    for part in (1, 2):
+        np.maximum(off, np.abs(step[part] - share * way[part]), out=off)
     return share, off
-
-
-def packed_list(colours: ArrayLike) -> Packed:
-    """Packed pixels, shape (n,), of sRGB codes (n, 3)."""
-    rows = np.asarray(colours, dtype=np.uint32)
-    return (rows[:, 0] | rows[:, 1] << 8 | rows[:, 2] << 16 | 0xFF000000).astype(np.uint32)

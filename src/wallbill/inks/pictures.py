@@ -99,10 +99,10 @@ def _from_profile(image: Image.Image, profile: bytes) -> Image.Image:
     mode = "RGBA" if image.mode == "RGBA" else "RGB"
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        turned = ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"), outputMode=mode)
+        way = ImageCms.buildTransform(source, ImageCms.createProfile("sRGB"), image.mode, mode)
+        return way.apply(image)
     except (ImageCms.PyCMSError, OSError, ValueError):
         return image
-    return image if turned is None else turned
 
 
 def _on_white(image: Image.Image) -> Image.Image:
@@ -143,7 +143,7 @@ def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover") -> R
 
 def _resized(rgb: Rgb, size_px: tuple[int, int], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
     """A part of a picture at another size, by a windowed sinc in linear light."""
-    if size_px == (rgb.shape[1], rgb.shape[0]) and box == (0, 0, *size_px):
+    if (0.0, 0.0, *map(float, size_px)) == box and size_px == (rgb.shape[1], rgb.shape[0]):
         return rgb
     table = colour.LIGHT_OF_CODE.astype(np.float32)
     planes = []

@@ -119,8 +119,9 @@ def _page(
     other = ~known if picture is None else ~(known | picture)
     flat = flats(pixels, loose=other, inks=palette.colours)
     settled = settle(pixels, known | flat, skip=picture, palette=palette)
-    y_px, x_px = np.nonzero(other)
-    codes[y_px, x_px] = _inked(settled.pixels[y_px, x_px], (x_px, y_px), palette)
+    places = np.flatnonzero(other)
+    flat_codes = codes.reshape(-1)
+    flat_codes[places] = _inked(settled.pixels.reshape(-1)[places], (places, codes.shape[1]), palette)
     return codes, _noticed(settled.hairlines)
 
 
@@ -142,8 +143,8 @@ def _noticed(hairlines: int) -> tuple[Finding, ...]:
     )
 
 
-def _inked(colours: Packed, at_px: tuple[np.ndarray, np.ndarray], palette: Palette) -> Codes:
-    """Inks (n,) of settled colours (n,) at places on the page: x and y, each (n,)."""
+def _inked(colours: Packed, at: tuple[np.ndarray, int], palette: Palette) -> Codes:
+    """Inks (n,) of settled colours (n,). ``at``: their places in order of reading (n,), and the page's width."""
     codes = np.zeros(len(colours), dtype=np.uint8)
     known = np.zeros(len(colours), dtype=np.bool_)
     for place, ink in reversed(tuple(enumerate(palette.colours))):
@@ -154,7 +155,8 @@ def _inked(colours: Packed, at_px: tuple[np.ndarray, np.ndarray], palette: Palet
     if len(rest):
         different, which = _different(colours[rest])
         levels = tints.levels_of(np.ascontiguousarray(unpack(different)), palette.inks)
-        matrix = tints.matrix_at(at_px[0][rest], at_px[1][rest])
+        y_px, x_px = np.divmod(at[0][rest], at[1])
+        matrix = tints.matrix_at(x_px, y_px)
         codes[rest] = np.array(palette.inks.order, dtype=np.uint8)[tints.lay(levels, which, at=matrix)]
     return codes
 
