@@ -33,7 +33,7 @@ from wallbill.press.typeplan import (
     skeleton,
 )
 
-PAGE_LIMIT_PX = 2**26  # 67 million pixels: more than any panel has, and 256 MB of raster
+PAGE_LIMIT_PX = 64_000_000  # what the default engine paints at most, and far more than any panel has
 
 
 class PlanKeep(Protocol):

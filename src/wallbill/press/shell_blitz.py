@@ -28,14 +28,15 @@ _NO_SYSTEM_FONTS = "<fontconfig></fontconfig>"  # the same page must give the sa
 class _Worker:
     """One process of the engine, the pipes to it and the memory that is shared with it."""
 
-    def __init__(self, limits: Limits, folder: str) -> None:
+    def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.fonts: dict[bytes, int] = {}
-        self.pages = 0
+        self.pages = 1
         self._buffer = bytearray()
         self._shared: IO[bytes] = tempfile.TemporaryFile(dir=_memory_folder())  # noqa: SIM115 - lives as long as the worker
         fd = self._shared.fileno()
-        settings = Path(folder) / "fonts.conf"
+        self._folder = tempfile.TemporaryDirectory(prefix="wallbill-press-")
+        settings = Path(self._folder.name) / "fonts.conf"
         settings.write_text(_NO_SYSTEM_FONTS, encoding="utf-8")
         self._process = subprocess.Popen(  # noqa: S603 - our own module
             [sys.executable, "-m", "wallbill.press.shell_worker",
@@ -43,7 +44,11 @@ class _Worker:
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, pass_fds=(fd,), bufsize=0,
             env={**os.environ, "FONTCONFIG_FILE": str(settings), "RUST_BACKTRACE": "0"},
         )  # fmt: skip
-        self._read(limits.start_s)
+        try:
+            self._read(limits.start_s)
+        except _EngineFaultError:
+            self.end()
+            raise
 
     @property
     def pid(self) -> int:
@@ -84,6 +89,7 @@ class _Worker:
             if stream is not None:
                 with suppress(OSError):
                     stream.close()
+        self._folder.cleanup()
 
     def _write(self, data: bytes) -> None:
         assert self._process.stdin is not None
@@ -180,7 +186,6 @@ class BlitzEngine:
     def __init__(self, *, limits: Limits) -> None:
         self._limits = limits
         self._lock = threading.RLock()
-        self._folder = tempfile.TemporaryDirectory(prefix="wallbill-press-")
         self._worker: _Worker | None = None
 
     @property
@@ -245,7 +250,7 @@ class BlitzEngine:
 
     def _start(self, page: Page) -> _Worker:
         try:
-            self._worker = _Worker(self._limits, self._folder.name)
+            self._worker = _Worker(self._limits)
         except _EngineFaultError as fault:
             raise PressError(
                 f"the engine does not start: {fault}", where=Place(page.name),
@@ -256,9 +261,10 @@ class BlitzEngine:
     def _renew(self) -> None:
         """Replaces the worker after its share of pages."""
         if self._worker:
-            self._worker.pages += 1
-            if self._worker.pages > self._limits.pages:
+            if self._worker.pages >= self._limits.pages:
                 self.close()
+            else:
+                self._worker.pages += 1
 
 
 def _refusal(page: Page, fault: _EngineFaultError, limits: Limits) -> PressError:

@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from concurrent.futures import TimeoutError as LateError
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -37,9 +37,12 @@ _FLAGS = (
     "--force-color-profile=srgb", "--disable-lcd-text", "--font-render-hinting=none", "--disable-gpu",
     "--disable-background-networking", "--disable-component-update", "--disable-default-apps",
     "--disable-domain-reliability", "--disable-extensions", "--disable-sync", "--disable-dev-shm-usage",
+    "--disable-backgrounding-occluded-windows", "--disable-renderer-backgrounding",
+    "--disable-background-timer-throttling", "--disable-back-forward-cache", "--disable-breakpad",
+    "--disable-hang-monitor", "--disable-ipc-flooding-protection", "--disable-search-engine-choice-screen",
     "--metrics-recording-only", "--mute-audio", "--no-first-run", "--no-default-browser-check",
-    "--no-pings", "--host-resolver-rules=MAP * ~NOTFOUND", "--proxy-server=127.0.0.1:9",
-    "--lang=en-GB", "about:blank",
+    "--no-pings", "--no-service-autorun", "--password-store=basic", "--use-mock-keychain",
+    "--host-resolver-rules=MAP * ~NOTFOUND", "--proxy-server=127.0.0.1:9", "--lang=en-GB", "about:blank",
 )  # fmt: skip
 _GUARD = (
     "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
@@ -53,25 +56,37 @@ _READY = "() => document.fonts.ready.then(() => Promise.all([...document.images]
 
 
 class _Browser:
-    """A running browser with one tab. Everything but `kill` must be called from one thread, the one that made it."""
+    """A running browser with one tab. Its methods must be called from one thread, the one that made it."""
 
     def __init__(self, limits: Limits, *, register: Callable[[subprocess.Popen[bytes]], None]) -> None:
-        self._folder = tempfile.TemporaryDirectory(prefix="wallbill-chromium-", ignore_cleanup_errors=True)
-        self._process = _launch(self._folder.name)
-        register(self._process)
-        address = _address(Path(self._folder.name), self._process, limits.start_s)
-        self._driver: Playwright = _driver()
-        browser = self._driver.chromium.connect_over_cdp(address, timeout=limits.start_s * 1000)
-        context = browser.new_context(java_script_enabled=False, offline=True, accept_downloads=False)
-        self.tab: Tab = context.new_page()
-        self.tab.set_default_timeout(limits.page_s * 1000)
+        self._undo = ExitStack()
+        with self._undo:  # whatever has been opened is closed again if a later step fails
+            folder = self._undo.enter_context(
+                tempfile.TemporaryDirectory(prefix="wallbill-chromium-", ignore_cleanup_errors=True)
+            )
+            process = _launch(folder)
+            self._undo.callback(kill, process)
+            register(process)
+            address = _address(Path(folder), process, limits.start_s)
+            driver = _driver()
+            self._undo.callback(_stop, driver)
+            browser = driver.chromium.connect_over_cdp(address, timeout=limits.start_s * 1000)
+            context = browser.new_context(java_script_enabled=False, offline=True, accept_downloads=False)
+            self.tab: Tab = context.new_page()
+            self.tab.screenshot(
+                timeout=limits.start_s * 1000
+            )  # the first one is slow; let it count as starting
+            self.tab.set_default_timeout(limits.page_s * 1000)
+            self._undo = self._undo.pop_all()
 
     def end(self) -> None:
         """Ends the browser and its driver."""
-        kill(self._process)
-        with suppress(Exception):  # the driver may have lost its browser
-            self._driver.stop()
-        self._folder.cleanup()
+        self._undo.close()
+
+
+def _stop(driver: "Playwright") -> None:
+    with suppress(Exception):  # the driver may have lost its browser
+        driver.stop()
 
 
 def kill(process: subprocess.Popen[bytes]) -> None:
