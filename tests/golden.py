@@ -43,7 +43,9 @@ def check_golden(name: str, codes: NDArray[np.uint8], palette: Sequence[Rgb]) ->
             f"no golden picture {name}: see tests/failures/{name}-got.png, then ACCEPT={name}"
         )
     with Image.open(path) as picture:
-        expected = np.asarray(picture.convert("P") if picture.mode != "P" else picture, dtype=np.uint8)
+        if picture.mode != "P":
+            raise AssertionError(f"{name}: a golden picture is a palette picture, got mode {picture.mode}")
+        expected = np.asarray(picture, dtype=np.uint8)
     if np.array_equal(expected, codes):
         return
     raise AssertionError(
@@ -66,9 +68,10 @@ def _report(name: str, expected: NDArray[np.uint8], got: NDArray[np.uint8], pale
         return f"{got.shape[1]} x {got.shape[0]} pixels, expected {expected.shape[1]} x {expected.shape[0]}"
     unlike = expected != got
     colours = (*palette, UNLIKE)
-    gap = np.zeros((got.shape[0], 2), dtype=np.uint8)
     marks = np.where(unlike, len(palette), 0).astype(np.uint8)
-    strip = np.concatenate([expected, gap, got, gap, marks], axis=1)
+    along = 1 if got.shape[0] > got.shape[1] else 0  # a wide picture is stacked, a high one set side by side
+    gap = np.full_like(np.take(got, [0, 0], axis=along), len(palette))
+    strip = np.concatenate([expected, gap, got, gap, marks], axis=along)
     _write(FAILURES / f"{name}.png", np.repeat(np.repeat(strip, 3, axis=0), 3, axis=1), colours)
     y, x = np.nonzero(unlike)
     kinds = Counter(zip(expected[unlike].tolist(), got[unlike].tolist(), strict=True))

@@ -136,7 +136,7 @@ def _dry(sketch: Sketch, measures: Measures, *, covered: Cover, light: _Light) -
         light.draw(sketch, measures, front=front, large=True, centre=(size - reach, reach + size // 24))
         _cloud(sketch, measures, measures.small, at=(0, base))
     elif covered is Cover.PARTLY:
-        _broken(sketch, measures, base=base, light=light)
+        _broken(sketch, measures, light=light, showers=False)
     else:
         left = (size - measures.large.width) // 2
         if covered is Cover.OVERCAST:
@@ -151,20 +151,18 @@ def _falling(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Li
     """A cloud with what falls from it, and a flash where it thunders."""
     if weather.showers:
         base, left, width = measures.base_showers, 0, measures.medium.width
-        _broken(sketch, measures, base=base, light=light)
+        _broken(sketch, measures, light=light, showers=True)
     else:
-        base, left, width = (
-            measures.base_wet,
-            (measures.size - measures.large.width) // 2,
-            measures.large.width,
-        )
+        base, width = measures.base_wet, measures.large.width
+        left = (measures.size - width) // 2
         _cloud(sketch, measures, measures.large, at=(left, base))
     room = (left, base + measures.fall, width, measures.size - base - measures.fall)
-    flash = shapes.nothing(sketch.size)
-    if weather.thunder:
-        flash, room = _flash(measures, room, alone=weather.falling is Falling.NONE)
-    sketch.lay(fall(sketch.size, weather, measures=measures, room=room))
-    sketch.erase(shapes.grown(flash, measures.casing) & flash.any()).lay(flash, ACCENT)
+    if not weather.thunder:
+        sketch.lay(fall(sketch.size, weather, measures=measures, room=room))
+        return
+    flash, beside = _flash(measures, room, alone=weather.falling is Falling.NONE)
+    sketch.lay(fall(sketch.size, weather, measures=measures, room=beside))
+    sketch.erase(shapes.grown(flash, measures.casing)).lay(flash, ACCENT)
 
 
 def _flash(measures: Measures, room: shapes.Box, *, alone: bool) -> tuple[Mask, shapes.Box]:
@@ -178,12 +176,13 @@ def _flash(measures: Measures, room: shapes.Box, *, alone: bool) -> tuple[Mask, 
     return flash, (left, top, x - left - measures.casing, height)
 
 
-def _broken(sketch: Sketch, measures: Measures, *, base: int, light: _Light) -> None:
+def _broken(sketch: Sketch, measures: Measures, *, light: _Light, showers: bool) -> None:
     """A cloud with the sun or moon behind it."""
+    base = measures.base_showers if showers else measures.base_dry
+    lift = measures.lift_showers if showers else measures.lift_dry
     front = _cased(sketch, measures, measures.medium, at=(0, base))
     reach = measures.behind.reach if light.is_day else measures.veiled
-    centre = (measures.size - reach, base - measures.lift[base == measures.base_showers])
-    light.draw(sketch, measures, front=front, large=False, centre=centre)
+    light.draw(sketch, measures, front=front, large=False, centre=(measures.size - reach, base - lift))
     _cloud(sketch, measures, measures.medium, at=(0, base))
 
 

@@ -94,7 +94,8 @@ def _scattered(size: Size, weather: Weather, level: int, *, measures: Measures, 
     """Crystals, balls or short strokes in two rows, those of the second between those of the first."""
     left, top, width, height = room
     radius = measures.flake
-    while radius > 1 and height < 3 * radius:
+    side_by_side = 2 if weather.thunder else 1  # heavy snow has two between the edge and a flash
+    while radius > 1 and (height < 3 * radius or width < side_by_side * (2 * radius + 1) + 1):
         radius -= 1
     tall = {Falling.SNOW: 2 * radius + 1, Falling.HAIL: measures.ball}.get(weather.falling, measures.drizzle)
     step = min(height - tall - 1, max(tall, round(height * 0.5)))

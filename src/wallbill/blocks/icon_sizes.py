@@ -40,16 +40,20 @@ class Sun:
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """All measures of one size.
+    """All measures of one size, in pixels.
 
-    ``pen``: width of every stroke. ``casing``: clear space around what lies in front. ``base_dry``,
-    ``base_wet``, ``base_showers``: the row above which a cloud's base ends when nothing falls, when something
-    does, and when it does from a broken cloud. ``lift``: from a broken cloud's base up to the centre of the sun
-    or moon behind it, when nothing falls and when something does. ``solid``: the sun behind is always a full disc. ``stagger``: how much higher the second cloud of an
-    overcast sky stands. ``fall``: clear rows between the base and what falls. ``rain``: length of light, moderate and heavy strokes.
-    ``drizzle``: length of a stroke of drizzle. ``flake``: radius of a snow crystal, ``arm`` the width of its
-    arms. ``ball``: diameter of a hailstone. ``bolt``: height of a flash. ``moon``: radius of the moon in a clear
-    sky, ``veiled`` of one behind a cloud. ``fog``: rows from one bank of fog to the next.
+    - ``pen``: width of every stroke. ``casing``: clear space around what lies in front.
+    - ``large``, ``medium``, ``small``: the cloud alone, before a sun or moon, and beside a large one.
+    - ``sun``, ``behind``: the sun in a clear sky and behind a cloud, the latter always a full disc where ``solid``.
+    - ``moon``, ``veiled``: radius of the moon in a clear sky and behind a cloud.
+    - ``base_dry``, ``base_wet``, ``base_showers``: the row on which a cloud rests when nothing falls, when
+      something does, and when it does from a broken cloud.
+    - ``lift_dry``, ``lift_showers``: from a broken cloud's base up to the centre of the sun or moon behind it.
+    - ``stagger``: how much higher the second cloud of an overcast sky rests.
+    - ``fall``: clear rows between the base and what falls. ``rain``: length of light, moderate and heavy strokes.
+      ``drizzle``: length of its strokes. ``flake``, ``arm``: radius of a snow crystal and width of its arms.
+      ``ball``: diameter of a hailstone. ``bolt``: height of a flash.
+    - ``fog``: rows from one bank of fog to the next.
     """
 
     size: int
@@ -63,7 +67,8 @@ class Measures:
     base_dry: int
     base_wet: int
     base_showers: int
-    lift: tuple[float, float]
+    lift_dry: float
+    lift_showers: float
     solid: bool
     stagger: int
     fall: int
@@ -94,7 +99,8 @@ SIZES = MappingProxyType(
                 base_dry=13,
                 base_wet=10,
                 base_showers=11,
-                lift=(7.5, 6.5),
+                lift_dry=7.5,
+                lift_showers=6.5,
                 stagger=4,
                 solid=True,
                 fall=1,
@@ -120,7 +126,8 @@ SIZES = MappingProxyType(
                 base_dry=19,
                 base_wet=14,
                 base_showers=16,
-                lift=(10, 9),
+                lift_dry=10,
+                lift_showers=9,
                 stagger=6,
                 solid=True,
                 fall=1,
@@ -146,7 +153,8 @@ SIZES = MappingProxyType(
                 base_dry=26,
                 base_wet=19,
                 base_showers=21,
-                lift=(13, 12),
+                lift_dry=13,
+                lift_showers=12,
                 stagger=8,
                 solid=False,
                 fall=2,
@@ -172,7 +180,8 @@ SIZES = MappingProxyType(
                 base_dry=39,
                 base_wet=27,
                 base_showers=30,
-                lift=(19.5, 17.5),
+                lift_dry=19.5,
+                lift_showers=17.5,
                 stagger=12,
                 solid=False,
                 fall=2,
@@ -198,7 +207,8 @@ SIZES = MappingProxyType(
                 base_dry=52,
                 base_wet=37,
                 base_showers=42,
-                lift=(27, 25),
+                lift_dry=27,
+                lift_showers=25,
                 stagger=16,
                 solid=False,
                 fall=3,
@@ -224,7 +234,8 @@ SIZES = MappingProxyType(
                 base_dry=78,
                 base_wet=55,
                 base_showers=62,
-                lift=(38.5, 36.5),
+                lift_dry=38.5,
+                lift_showers=36.5,
                 stagger=24,
                 solid=False,
                 fall=5,

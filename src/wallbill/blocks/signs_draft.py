@@ -66,7 +66,7 @@ class Draft:
         return shapes.rectangle(self.size, (*corner, int(x1 - x0) + self.pen_px, int(y1 - y0) + self.pen_px))
 
     def frame(self, left: float, top: float, *, right: float, bottom: float) -> Mask:
-        """The rim of a box, its corners rounded by a pixel where the pen is wide enough."""
+        """The rim of a box; its corners are as round as the ends of the pen, square up to 3 px."""
         return self.line((left, top), (right, top), (right, bottom), (left, bottom), closed=True)
 
     def disc(self, x: float, y: float, *, radius_units: float) -> Mask:
