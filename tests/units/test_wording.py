@@ -234,7 +234,7 @@ def test_a_share_is_a_percentage() -> None:
 
 def test_a_number_without_a_unit_is_told() -> None:
     with pytest.raises(WallbillError, match="has no unit"):
-        _w().quantity(3)  # type: ignore[arg-type]
+        _w().quantity(3)  # type: ignore[arg-type]  # the fault under test
     with pytest.raises(WallbillError, match="unknown width"):
         _w().quantity(Quantity(3, "m"), width="wide")
 
@@ -361,7 +361,7 @@ def test_a_gap_is_a_dash(call: Callable[[Wording], str], language: str) -> None:
 def test_a_wording_is_a_value() -> None:
     assert _w("de", speed="kn") == _w("de", speed="kn")
     with pytest.raises(AttributeError):
-        _w().language = "de"  # type: ignore[misc]
+        _w().language = "de"  # type: ignore[misc]  # the fault under test
 
 
 def test_the_import_brings_no_web_or_picture_library() -> None:

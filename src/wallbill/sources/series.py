@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from math import isfinite
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place, SourceError
@@ -83,6 +84,15 @@ def _with_gaps(series: Series, longest: timedelta) -> Series:
     return replace(series, readings=tuple(readings))
 
 
+class _Reader(Protocol):
+    """The reader of the csv module."""
+
+    @property
+    def line_num(self) -> int: ...
+
+    def __next__(self) -> list[str]: ...
+
+
 class _Table:
     """One table being read."""
 
@@ -121,7 +131,7 @@ class _Table:
             ) from None
         return text.removeprefix("\ufeff").replace("\0", "")
 
-    def _cells(self, reader: "csv._reader") -> Iterator[tuple[int, list[str]]]:  # type: ignore[name-defined]
+    def _cells(self, reader: "_Reader") -> Iterator[tuple[int, list[str]]]:
         """Rows with the line that each ends on; empty lines are passed over."""
         while True:
             try:
@@ -136,7 +146,7 @@ class _Table:
             if any(cell.strip() for cell in row):
                 yield self._line(reader), row
 
-    def _line(self, reader: "csv._reader") -> int:  # type: ignore[name-defined]
+    def _line(self, reader: "_Reader") -> int:
         return int(reader.line_num) + self._shape.skip_lines
 
     def _places(self, line: int, heading: list[str]) -> tuple[int, tuple[int, ...]]:
