@@ -95,13 +95,15 @@ class _Guard(httpcore2.NetworkBackend):
 class Fetcher:
     """Fetches payloads. Holds no connection between two fetches; may be used from several threads.
 
-    ``clock``: gives now, aware, UTC.
+    ``clock``: gives now, aware, UTC. ``tls``: which certificates are trusted; None: those that this machine trusts.
     """
 
-    def __init__(self, limits: Limits, clock: Callable[[], datetime]) -> None:
+    def __init__(
+        self, limits: Limits, clock: Callable[[], datetime], *, tls: ssl.SSLContext | None = None
+    ) -> None:
         self._limits = limits
         self._clock = clock
-        self._ssl = httpx2.create_ssl_context()
+        self._ssl = tls or httpx2.create_ssl_context()
 
     def now(self) -> datetime:
         """The moment by the fetcher's clock, aware, UTC."""
