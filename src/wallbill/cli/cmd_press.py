@@ -12,7 +12,7 @@ import click
 from wallbill.cli.bench import Moment, cache_folder, gathered, moment_of
 from wallbill.cli.record import record_of, write_made, write_record
 from wallbill.errors import WallbillError
-from wallbill.findings import Finding, Weight
+from wallbill.findings import Weight
 from wallbill.sheets.making import Job, Made, make
 from wallbill.sheets.needs import sources_needed
 from wallbill.sheets.shell import load_materials, open_tools

@@ -12,7 +12,7 @@ from wallbill.findings import Finding
 from wallbill.inks.encoding import encode_plates, encode_png
 from wallbill.inks.impression import Impression, frozen_codes
 from wallbill.inks.proof import proof_png
-from wallbill.sheets.making import Job, Made
+from wallbill.sheets.making import Job, Made, page_file
 from wallbill.wall.model import Display
 
 
@@ -32,6 +32,7 @@ def write_made(made: Made, display: Display, out: Path) -> dict[str, str]:
         "impression": (f"{display.name}.png", encode_png(for_device)),
         "plates": (f"{display.name}.plates", encode_plates(for_device)),
         "proof": (f"{display.name}.proof.png", proof_png(made.impression, display.panel)),
+        "page": (page_file(display), made.html.encode()),
     }
     for name, data in files.values():
         write_whole(out / name, data)

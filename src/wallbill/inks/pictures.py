@@ -132,8 +132,10 @@ def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover") -> R
         scale = min(across, down)
         crop = (rgb.shape[1], rgb.shape[0])
         size = (max(1, round(rgb.shape[1] * scale)), max(1, round(rgb.shape[0] * scale)))
-    left, top = (rgb.shape[1] - crop[0]) / 2, (rgb.shape[0] - crop[1]) / 2
-    resized = _resized(rgb, size, (left, top, left + crop[0], top + crop[1]))
+    # The last digit of the division above may stick out of the picture by a hair, which Pillow refuses.
+    left, top = max(0.0, (rgb.shape[1] - crop[0]) / 2), max(0.0, (rgb.shape[0] - crop[1]) / 2)
+    right, bottom = min(left + crop[0], rgb.shape[1]), min(top + crop[1], rgb.shape[0])
+    resized = _resized(rgb, size, (left, top, right, bottom))
     result = np.full((height_px, width_px, 3), 255, dtype=np.uint8)
     x_px, y_px = (width_px - size[0]) // 2, (height_px - size[1]) // 2
     result[y_px : y_px + size[1], x_px : x_px + size[0]] = resized

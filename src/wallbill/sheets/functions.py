@@ -14,12 +14,12 @@ from wallbill.blocks.chartspec import ChartSpec
 from wallbill.blocks.code import qr
 from wallbill.blocks.icon import icon
 from wallbill.blocks.icon_moon import moon
-from wallbill.blocks.icon_wind import wind_arrow
 from wallbill.blocks.mapcoast import Coast
 from wallbill.blocks.maps import travel_map
-from wallbill.blocks.mapspec import MapSpec
+from wallbill.blocks.mapspec import MapSpec, Measure, Sea
 from wallbill.blocks.palette import Palette
 from wallbill.blocks.signs import sign
+from wallbill.blocks.wind import wind_arrow
 from wallbill.errors import SheetError
 from wallbill.facts.forecast import Forecast, Weather
 from wallbill.facts.series import Series
@@ -105,6 +105,7 @@ class Bench:
         if rest.pop("nights", False) and start and end:
             rest["nights"] = self.nights(start, end)
         rest.setdefault("value_label", self.wording.number)
+        rest.setdefault("day_label", partial(self.wording.date, pattern="EEEd"))
         return ChartSpec(
             width_px=round(width_px),
             height_px=round(height_px),
@@ -163,6 +164,9 @@ class Bench:
         if not travels:
             return gap(round(width_px), round(height_px))
         how = {name: round(value) if name.endswith("_px") else value for name, value in how.items()}
+        for name, kind in (("scale", Measure), ("sea", Sea)):
+            if name in how:
+                how[name] = kind(how[name])
         spec = MapSpec(width_px=round(width_px), height_px=round(height_px), coast=self.coast(), **how)
         return travel_map(travels, spec=spec, palette=self.palette)
 

@@ -83,9 +83,14 @@ class Filled:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Made:
-    """A finished impression with what made it. ``ages``: how each source that the sheet used stands."""
+    """A finished impression with what made it.
+
+    ``html``: the page as it went into the press; findings of the press name its lines, as `page_file`.
+    ``ages``: how each source that the sheet used stands.
+    """
 
     sheet: str
+    html: str
     impression: Impression
     pressed: Pressed
     ages: Mapping[str, Age]
@@ -103,7 +108,7 @@ def make(job: Job, tools: Tools) -> Made:
     width_px, height_px = job.display.page_px
     page = SheetPage(
         html=filled.html,
-        name=f"sheets/{filled.sheet}.html",
+        name=page_file(job.display),
         width_px=width_px,
         height_px=height_px,
         panel=job.display.panel,
@@ -120,11 +125,17 @@ def make(job: Job, tools: Tools) -> Made:
     found = ages(job.supply, job.now)
     return Made(
         sheet=filled.sheet,
+        html=filled.html,
         impression=Impression(separated.codes, panel.inks),
         pressed=pressed,
         ages={name: found[name] for name in filled.used},
         findings=(*filled.findings, *pressed.findings, *separated.findings),
     )
+
+
+def page_file(display: Display) -> str:
+    """The name of a display's filled-in page, as findings cite it and as it is written beside its pictures."""
+    return f"{display.name}.page.html"
 
 
 def fill(job: Job) -> Filled:

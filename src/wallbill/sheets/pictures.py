@@ -42,15 +42,17 @@ class Pictures:
             ) from error
 
 
-def picture(pictures: Pictures, name: str, *, width_px: int, height_px: int, fit: str = "cover") -> Markup:
+def picture(
+    pictures: Pictures, name: str, *, width_px: float, height_px: float, fit: str = "cover"
+) -> Markup:
     """An ``<img>`` of exactly this size in pixels, cropped to fill it (``cover``) or whole within it (``contain``).
 
     Brought to size in linear light, so that fine detail keeps its tone.
     """
     rgb = prepare(
         open_picture(pictures.bytes_of(name), name=f"pictures/{name}"),
-        width_px,
-        height_px,
+        round(width_px),
+        round(height_px),
         fit="contain" if fit == "contain" else "cover",
     )
     out = io.BytesIO()
