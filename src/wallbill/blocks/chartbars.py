@@ -27,6 +27,7 @@ from wallbill.blocks.chartplot import (
     centred,
     day_row_px,
     exact_text,
+    row_top_px,
     time_marks,
     time_step,
     value_labels,
@@ -37,9 +38,9 @@ from wallbill.blocks.chartseries import Runs, Span, rain, runs, temperatures
 from wallbill.blocks.chartspec import LEAST_HEIGHT_PX, ChartSpec
 from wallbill.blocks.chartsvg import Drawing, Tint, to_markup
 from wallbill.blocks.grid import MUTED, Sketch
-from wallbill.blocks.wind import wind_grid
 from wallbill.blocks.patterns import Hatch
 from wallbill.blocks.ticks import ticks
+from wallbill.blocks.wind import wind_grid
 from wallbill.facts.forecast import Forecast
 from wallbill.inks.impression import Mask
 
@@ -156,7 +157,7 @@ def _seen(span: Span, spec: ChartSpec) -> bool:
 def _under(sketch: Sketch, plot: Plot, spec: ChartSpec, *, extra_px: int = 0) -> tuple[Label, ...]:
     """The axis of time, its marks and its labels, ``extra_px`` further down where a row lies between."""
     step = time_step(plot.axis, spec)
-    marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + TICK_PX + extra_px)
+    marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec) + extra_px)
     begin, length = day_row_px(step, spec)
     foot(sketch, plot, marks, floor_px=plot.bottom_px - 1, day_row_px=(begin + extra_px, length))
     return marks.labels

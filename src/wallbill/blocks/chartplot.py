@@ -135,10 +135,10 @@ def exact_text(scale: Scale, spec: ChartSpec, value: float) -> str:
 
 def value_labels(plot: Plot, spec: ChartSpec) -> tuple[Label, ...]:
     """Round values beside the grid lines, right-aligned to the plot's left edge."""
-    height = spec.line_height_px
+    height, half = spec.line_height_px, _half_px(spec)
     wide = plot.box[0] - GAP_PX
     labels = [
-        Label(text, (0, plot.y(value) - height // 2, wide, height), Align.RIGHT, Kind.AXIS)
+        Label(text, (0, plot.y(value) - half, wide, 2 * half), Align.RIGHT, Kind.AXIS)
         for value in plot.scale.shown()
         if spec.text_px(text := value_text(plot.scale, spec, value)) <= wide
     ]
@@ -166,15 +166,25 @@ def time_step(axis: TimeAxis, spec: ChartSpec) -> Step:
 
 def foot_px(step: Step, spec: ChartSpec) -> int:
     """Height of the room below the plot: the marks, and one row of labels, or two where hours are shown."""
-    return TICK_PX + 1 + spec.line_height_px * (2 if step.within_day else 1)
+    return row_top_px(spec) + 1 + spec.line_height_px * (2 if step.within_day else 1)
+
+
+def row_top_px(spec: ChartSpec) -> int:
+    """From the axis to the first row of labels: past the marks, and past the label of a value that stands at the axis."""
+    return max(TICK_PX, _half_px(spec))
+
+
+def _half_px(spec: ChartSpec) -> int:
+    """Half of a figure's height with a little air: less than half a line of type, which has room for descenders."""
+    return spec.line_height_px // 2 - spec.line_height_px // 6
 
 
 def day_row_px(step: Step, spec: ChartSpec) -> tuple[int, int]:
     """Where a rule that begins a day starts below the axis, and its height: beside the day's name."""
     row = spec.line_height_px
     if step.within_day:
-        return TICK_PX + row + 2, row - 3
-    return (0, TICK_PX + row - 2) if step is Step.DAY else (0, TICK_PX)
+        return row_top_px(spec) + row + 2, row - 3
+    return (0, row_top_px(spec) + row - 2) if step is Step.DAY else (0, TICK_PX)
 
 
 @dataclass(frozen=True, slots=True)

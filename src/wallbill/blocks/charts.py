@@ -34,6 +34,7 @@ from wallbill.blocks.chartplot import (
     foot_px,
     gutter_px,
     reach_px,
+    row_top_px,
     time_axis,
     time_marks,
     time_step,
@@ -181,7 +182,7 @@ def ground(plot: Plot, spec: ChartSpec) -> tuple[Sketch, tuple[Label, ...], tupl
     floor = plot.bottom_px - 1
     rows(sketch, plot, plot.scale.shown())
     step = time_step(plot.axis, spec)
-    marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + 4)
+    marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec))
     foot(sketch, plot, marks, floor_px=floor, day_row_px=day_row_px(step, spec))
     labels = (*value_labels(plot, spec), *marks.labels)
     threshold_rules(sketch, plot, spec)
@@ -241,7 +242,7 @@ def _end_labels(
             left = plot.right_px + GAP_PX
             box = (left, plot.y(last.value) - height // 2, spec.width_px - left, height)
             labels.append(Label(name, box, Align.LEFT))
-    return stacked(labels, top_px=0, bottom_px=plot.bottom_px + height // 2)
+    return stacked(labels, top_px=0, bottom_px=plot.bottom_px + row_top_px(spec))
 
 
 def _last_shown(part: Runs, plot: Plot) -> Reading | None:

@@ -17,6 +17,7 @@ _SIMPLICITY, _COVERAGE, _DENSITY, _LEGIBILITY = 0.25, 0.2, 0.5, 0.05  # the pape
 _FLAT_SHARE = (
     1e-9  # a range smaller than this share of its values is no range: floats could not tell its labels apart
 )
+_LEAST_RANGE = 1e-30  # no quantity on a wall is read to so many places
 _MINUS = "\u2212"
 _MOST_LABELS = 50
 
@@ -105,11 +106,11 @@ def ticks(low: float, high: float, *, count: int = 5, whole: bool = False, cover
 def _opened(low: float, high: float) -> tuple[float, float]:
     """The range, widened where it is too flat to hold labels that differ."""
     size = max(abs(low), abs(high))
-    if high - low > size * _FLAT_SHARE and math.isfinite(high - low):
-        return low, high
     if not math.isfinite(high - low):
         raise ValueError(f"the range from {low} to {high} is too wide for a scale")
-    half = size / 20 if size > 0 else 0.5
+    if high - low > max(size * _FLAT_SHARE, _LEAST_RANGE):
+        return low, high
+    half = size / 20 if size > _LEAST_RANGE else 0.5
     return (low + high) / 2 - half, (low + high) / 2 + half
 
 
@@ -128,7 +129,8 @@ def _decimals(step: Fraction) -> int:
 
 def _few(wish: _Wish) -> Ticks:
     """The one roundest value inside the range, or none: for `Cover.INSIDE` when two do not fit."""
-    step = Fraction(10) ** math.ceil(math.log10(wish.high - wish.low))
+    power = math.ceil(math.log10(wish.high - wish.low))
+    step = Fraction(10) ** (max(power, 0) if wish.whole else power)
     for nice in (Fraction(1), Fraction(1, 2), Fraction(1, 5)):
         size = step * nice
         first = math.ceil(wish.low / float(size))
@@ -159,6 +161,8 @@ def _placed(wish: _Wish, rank: int, *, count: int) -> Iterator[_Scale]:
     """Candidates of ``count`` labels with the nice number of this rank that touch the range, from the closest fit up."""
     nice, span = _NICE[rank], wish.high - wish.low
     power = math.floor(math.log10(span / (count + 1) / float(nice)))
+    if wish.whole:
+        power = max(power, 0)
     for exponent in range(power, power + 3):
         step = nice * Fraction(10) ** exponent
         if wish.whole and step.denominator != 1:
@@ -188,7 +192,7 @@ def _score(simplicity: float, coverage: float, density: float) -> float:
 def _total(scale: _Scale, wish: _Wish) -> float:
     first, last = scale.ends
     span = wish.high - wish.low
-    off = ((wish.high - last) ** 2 + (wish.low - first) ** 2) / (span / 10) ** 2
+    off = ((wish.high - last) / span * 10) ** 2 + ((wish.low - first) / span * 10) ** 2
     coverage = 1 - 0.5 * off
     simplicity = _simplicity_at_best(scale.rank) - (0 if first <= 0 <= last else 1)
     got = (scale.count - 1) / (last - first)
