@@ -418,7 +418,7 @@ def test_a_point_that_leads_nowhere(bench: Bench) -> None:
 
 
 def filed(
-    bench: Bench, body: bytes | None, name: str = "payloads/weather.json", **options: object
+    bench: Bench, body: bytes | None, name: str = "payloads/weather.json", **options: Any
 ) -> SourceSpec:
     if body is not None:
         path = bench.context.folder / name
