@@ -37,6 +37,11 @@ class Asker:
     version: str
     contact: str = ""
 
+    @property
+    def mark(self) -> tuple[str, ...]:
+        """What tells one wall's requests from another's, for `jitter`."""
+        return self.contact, coordinate(self.latitude_deg), coordinate(self.longitude_deg)
+
 
 @dataclass(frozen=True, slots=True)
 class Step:

@@ -111,7 +111,7 @@ class Network:
             kept={name: part for name, part in kept.items() if part.identity == identity},
             failures=failures if failures and failures.identity == identity else None,
             every=spec.every or kinds()[spec.kind].every or _EVERY,
-            spread=jitter(self._asker.contact, spec.name),
+            spread=jitter(*self._asker.mark, spec.name),
         )
 
     def _part(self, source: _Source, step: Step, bodies: Mapping[str, bytes]) -> _Part:
