@@ -126,13 +126,13 @@ def pieces(grid: Grid) -> tuple[int, int]:
 
 
 def shaped(
-    data: bytes, text: str, features: Mapping[str, bool] | None = None, index: int = 0
+    face: bytes | hb.Font, text: str, features: Mapping[str, bool] | None = None
 ) -> list[tuple[int, int, int, int, int]]:
     """(glyph, cluster, advance, x offset, y offset) as HarfBuzz shapes a text, in font units."""
     buffer = hb.Buffer()
     buffer.add_str(text)
     buffer.guess_segment_properties()
-    font = hb.Font(hb.Face(data, index))
+    font = hb.Font(hb.Face(face)) if isinstance(face, bytes) else face
     hb.shape(font, buffer, dict(features or {}))
     return [
         (info.codepoint, info.cluster, place.x_advance, place.x_offset, place.y_offset)

@@ -64,15 +64,21 @@ def widened(characters: frozenset[str], face: FaceFile) -> frozenset[str]:
     for first, last in _SETS:
         if any(first <= ord(character) <= last and character.isalpha() for character in characters):
             wanted.update(c for c in map(chr, range(first, last + 1)) if c.isalpha())
-    marks = [character for character in characters if unicodedata.combining(character)]
-    for mark in marks:
-        for base in characters:
-            joined = unicodedata.normalize("NFC", base + mark)
-            if len(joined) == 1:
-                wanted.add(joined)
+    wanted |= _composed(characters)
     for character in characters:
         wanted.update(unicodedata.normalize("NFD", character))
     return face.covered(wanted)
+
+
+def _composed(characters: frozenset[str]) -> set[str]:
+    """Letters that a letter and up to two marks make (canonical composition, Unicode Standard, chapter 3)."""
+    marks = [character for character in characters if unicodedata.combining(character)]
+    found: set[str] = set()
+    for _ in range(2):
+        for mark in marks:
+            pairs = (unicodedata.normalize("NFC", base + mark) for base in characters | found)
+            found |= {pair for pair in pairs if len(pair) == 1}
+    return found
 
 
 def synthetic_spaces(characters: frozenset[str], held: frozenset[str]) -> frozenset[str]:

@@ -14,7 +14,7 @@ from wallbill.faces.layout import Drawn, layout_tables, pair_kerning
 from wallbill.faces.model import FaceAsk, Keep
 from wallbill.faces.rasters import GlyphBitmap, Hinting, LineMetrics, Rasteriser
 from wallbill.faces.shelf import FaceFile
-from wallbill.faces.spacing import tracking_px, word_space_px
+from wallbill.faces.spacing import aligned, tracking_px, word_space_px
 from wallbill.faces.stems import Cut
 from wallbill.faces.subsets import Subset, layout_subset
 from wallbill.faces.topology import Healed
@@ -50,7 +50,7 @@ def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
     tables = _tables(bench, subset, healed.bitmaps)
     names = {glyph: chr(code) for code, glyph in subset.cmap.items()}
     fit = Fit(
-        _spaced(healed.bitmaps, subset, ask, fixed=face.fixed_pitch),
+        _spaced(aligned(healed.bitmaps, subset, fixed=face.fixed_pitch), subset, ask, fixed=face.fixed_pitch),
         subset.cmap,
         bench.raster.metrics(),
         tables,
