@@ -13,6 +13,8 @@ with warnings.catch_warnings():  # it tells which of its optional libraries are 
     warnings.simplefilter("ignore")
     import colour as oracle  # colour-science 0.4.7, an independent reckoner
 
+Triple = tuple[float, float, float]
+
 # Sharma, Wu and Dalal, Color Res. Appl. 30(1):21-30 (2005), table I.
 PAIRS = (
     ((50, 2.6772, -79.7751), (50, 0, -82.7485), 2.0425),
@@ -53,7 +55,7 @@ PAIRS = (
 
 
 @pytest.mark.parametrize(("one", "other", "difference"), PAIRS)
-def test_ciede2000_is_as_published(one, other, difference) -> None:
+def test_ciede2000_is_as_published(one: Triple, other: Triple, difference: float) -> None:
     assert colour.ciede2000(one, other) == pytest.approx(difference, abs=1e-4)
     assert colour.ciede2000(other, one) == pytest.approx(difference, abs=1e-4)
 
@@ -111,7 +113,7 @@ def test_lightness(y: float, l: float) -> None:  # noqa: E741  the quantity is c
         ((0, 0, 1), (0.153, -1.415, -0.449)),
     ],
 )
-def test_oklab_of_xyz(xyz, oklab) -> None:
+def test_oklab_of_xyz(xyz: Triple, oklab: Triple) -> None:
     assert colour.xyz_to_oklab(xyz) == pytest.approx(np.array(oklab), abs=6e-4)
 
 
@@ -129,7 +131,7 @@ def test_oklab_of_xyz(xyz, oklab) -> None:
         ((128, 128, 128), (0.599871, 0, 0), (53.5850, 0, 0)),
     ],
 )
-def test_oklab_and_cielab_of_srgb(code, oklab, lab) -> None:
+def test_oklab_and_cielab_of_srgb(code: tuple[int, int, int], oklab: Triple, lab: Triple) -> None:
     light = colour.codes_to_linear(code)
     assert colour.linear_to_oklab(light) == pytest.approx(np.array(oklab), abs=1e-5)
     assert colour.xyz_to_lab(colour.linear_to_xyz(light)) == pytest.approx(np.array(lab), abs=1e-2)
@@ -145,7 +147,9 @@ def test_there_and_back() -> None:
 
 def test_adaptation_agrees_with_the_oracle() -> None:
     xyz = np.random.default_rng(6).uniform(0, 1, (50, 3))
-    wanted = oracle.adaptation.chromatic_adaptation_VonKries(xyz, colour.D50, colour.D65, transform="Bradford")
+    wanted = oracle.adaptation.chromatic_adaptation_VonKries(
+        xyz, colour.D50, colour.D65, transform="Bradford"
+    )
     got = colour.adapt(xyz, source=colour.D50, target=colour.D65)
     np.testing.assert_allclose(got, wanted, atol=1e-9)
     np.testing.assert_allclose(colour.adapt(colour.D50, source=colour.D50, target=colour.D65), colour.D65)

@@ -6,6 +6,7 @@ import pytest
 from tests.inks import typical
 from wallbill.inks import colour, gamut
 from wallbill.inks.inkset import ink_set
+from wallbill.panels.model import Panel
 
 PANELS = (typical.BW, typical.BWR, typical.BWRY, typical.SIX, typical.SEVEN)
 
@@ -26,7 +27,7 @@ class Shelf:
 
 
 @pytest.mark.parametrize("panel", PANELS, ids=lambda p: f"{len(p.inks)} inks")
-def test_greys_need_black_and_white_only(panel) -> None:
+def test_greys_need_black_and_white_only(panel: Panel) -> None:
     inks = ink_set(panel.inks)
     greys = np.repeat(np.linspace(0, 1, 64)[:, None], 3, axis=1)
     shares = gamut.picture_coverages(colour.srgb_to_linear(greys), inks)
@@ -44,7 +45,7 @@ def test_lightness_runs_from_black_to_white_as_shown() -> None:
 
 
 @pytest.mark.parametrize("panel", PANELS, ids=lambda p: f"{len(p.inks)} inks")
-def test_a_table_is_monotone_and_sealed(panel) -> None:
+def test_a_table_is_monotone_and_sealed(panel: Panel) -> None:
     tables = gamut.make_tables(ink_set(panel.inks))
     assert tables.cumulative.shape == (len(panel.inks) - 1, 33, 33, 33)
     assert (np.diff(tables.cumulative.astype(int), axis=0) >= 0).all()

@@ -17,7 +17,7 @@ from wallbill.inks import halftone
         (0.44, 1.47, 0.06, 1, 0.606735), (0.44, 1.47, 0.06, 1.7, 0.472265),
     ],
 )  # fmt: skip
-def test_coverage_from_density(tint, solid, paper, n, coverage) -> None:
+def test_coverage_from_density(tint: float, solid: float, paper: float, n: float, coverage: float) -> None:
     got = halftone.coverage_from_density(tint, solid=solid, paper=paper, n=n)
     assert got == pytest.approx(coverage, abs=6e-6)
 
@@ -31,10 +31,12 @@ def test_coverage_from_density(tint, solid, paper, n, coverage) -> None:
         (0.75, 1, 0.130000), (0.75, 1.7, 0.100435), (0.75, 2, 0.094934),
     ],
 )  # fmt: skip
-def test_light_of_a_mix(share, n, light) -> None:
+def test_light_of_a_mix(share: float, n: float, light: float) -> None:
     assert halftone.mix((1 - share, share), ((0.40,), (0.04,)), n=n)[0] == pytest.approx(light, abs=1e-6)
 
 
 def test_the_mixing_space_comes_back() -> None:
     light = np.linspace(-0.1, 1, 12)
-    np.testing.assert_allclose(halftone.from_mixing(halftone.to_mixing(light, n=1.8), n=1.8), light, atol=1e-12)
+    np.testing.assert_allclose(
+        halftone.from_mixing(halftone.to_mixing(light, n=1.8), n=1.8), light, atol=1e-12
+    )

@@ -5,25 +5,27 @@ import pytest
 
 from tests.inks import typical
 from wallbill.inks import colour, simplex
+from wallbill.inks.colour import Floats
 from wallbill.inks.inkset import calm_costs, ink_set
 from wallbill.inks.simplex import CHROMA_WEIGHT, Mixer
+from wallbill.panels.model import Panel
 
 PANELS = (typical.BW, typical.BWR, typical.BWRY, typical.SIX, typical.SEVEN)
 _WEIGHTS = np.array((1, CHROMA_WEIGHT, CHROMA_WEIGHT))
 
 
-def _mixer(panel, n: float = 1.0) -> Mixer:
+def _mixer(panel: Panel, n: float = 1.0) -> Mixer:
     shown = ink_set(panel.inks, n=n).shown
     return Mixer(shown, calm_costs(shown), n)
 
 
-def _seen(shares, mixer: Mixer):
+def _seen(shares: Floats, mixer: Mixer) -> Floats:
     return colour.lms_to_oklab((shares @ mixer.points) ** mixer.n)
 
 
 @pytest.mark.parametrize("panel", PANELS, ids=lambda p: f"{len(p.inks)} inks")
 @pytest.mark.parametrize("n", [1.0, 1.7])
-def test_no_mix_of_a_hundred_thousand_is_nearer(panel, n: float) -> None:
+def test_no_mix_of_a_hundred_thousand_is_nearer(panel: Panel, n: float) -> None:
     mixer = _mixer(panel, n)
     chance = np.random.default_rng(0)
     colours = colour.linear_to_oklab(colour.srgb_to_linear(chance.uniform(0.15, 1, (150, 3))))
@@ -39,7 +41,7 @@ def test_no_mix_of_a_hundred_thousand_is_nearer(panel, n: float) -> None:
 
 
 @pytest.mark.parametrize("panel", PANELS, ids=lambda p: f"{len(p.inks)} inks")
-def test_what_the_inks_can_mix_is_mixed_exactly(panel) -> None:
+def test_what_the_inks_can_mix_is_mixed_exactly(panel: Panel) -> None:
     mixer = _mixer(panel)
     shares = np.random.default_rng(1).dirichlet([1] * len(panel.inks), 200)
     wanted = _seen(shares, mixer)
@@ -55,7 +57,7 @@ def test_of_all_exact_mixes_the_calmest_is_taken() -> None:
 
 
 @pytest.mark.parametrize("panel", PANELS, ids=lambda p: f"{len(p.inks)} inks")
-def test_mixes_change_smoothly_with_the_colour(panel) -> None:
+def test_mixes_change_smoothly_with_the_colour(panel: Panel) -> None:
     """No contours: a step of one sRGB code never moves more than a few hundredths of any ink."""
     mixer = _mixer(panel)
     chance = np.random.default_rng(4)

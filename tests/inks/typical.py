@@ -3,10 +3,15 @@
 CIELAB under D50: black 17, 1, -3 and white 68, -1.5, 1.5 and so on; sixteen greys of even L* from 17 to 68.
 """
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
+from wallbill.inks import gamut
+from wallbill.inks.gamut import Tables
 from wallbill.inks.impression import Impression, Rgb, frozen_codes
+from wallbill.inks.inkset import ink_set
 from wallbill.panels.model import Edge, Ink, Outline, Panel, Refresh, Tone
 
 BLACK = Ink("black", (0, 0, 0), (17, 1, -3))
@@ -46,6 +51,12 @@ SEVEN = panel(BLACK, WHITE, GREEN, BLUE, RED, YELLOW, ORANGE)
 SIXTEEN = panel(*GREYS, tone=Tone.GREYS)
 
 
+@cache
+def tables(inks: tuple[Ink, ...]) -> Tables:
+    """The link table of these inks, made once for all tests."""
+    return gamut.make_tables(ink_set(inks))
+
+
 def paint(letters: str, **more: tuple[int, int, int]) -> Rgb:
     """A raster from a letter grid, in the inks' CSS colours and ``more``; read-only, as the press gives it."""
     colours = {letter: ink.css for letter, ink in LETTERS.items()} | more
@@ -64,7 +75,7 @@ def grid(text: str) -> str:
     return "\n".join(row.strip() for row in text.strip().splitlines())
 
 
-def still(rgb: NDArray[np.integer]) -> Rgb:
+def still(rgb: NDArray[np.integer] | NDArray[np.float64]) -> Rgb:
     """A read-only uint8 copy."""
     copy = np.ascontiguousarray(rgb, dtype=np.uint8).copy()
     copy.setflags(write=False)

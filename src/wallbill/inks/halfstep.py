@@ -18,6 +18,7 @@ from wallbill.inks.packed import NONE, Packed
 from wallbill.inks.runs import Places, Runs, Soft, per_run, soft_runs
 
 _NEAR = 0.12  # quarters: 125 to 131 of 255 all count as half (engines differ in rounding)
+_LINE_PX = 4  # shortest run of half tones that is a hairline if it is one pixel wide
 _CELL_PX = 24  # a cell and those around it vote on the direction where one pixel cannot tell
 _HINT = 1e-3  # what a shorter run weighs against a pixel that only one direction explains
 _AGREED = 0.9  # share of a neighbourhood's soft pixels that must be explained before quarters are undone
@@ -46,6 +47,7 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
     if not (halves[0] | halves[1]).any():
         return np.zeros(len(across.share), dtype=np.bool_), across.ground
     sideways, row_sums = _reckon(soft.across, across, finest=4)
+    sideways &= ~_hairline(soft.across, soft.down)
     row_colours = np.where(row_sums == 2, across.other, across.ground)
     odd = per_run(soft.across, sideways & (row_sums == 1))
     if odd.any():
@@ -54,6 +56,7 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
         row_colours = np.where(ones, mended, row_colours)
         sideways &= ~per_run(soft.across, ones & (mended == NONE))
     downwards, sums = _reckon(soft.down, down, finest=2)
+    downwards &= ~_hairline(soft.down, soft.across)
     cells = _Cells.of(soft)
     explained = cells.total((sideways | downwards).astype(np.float64))
     sideways &= ~odd | (explained >= _AGREED * cells.total(np.ones(len(odd))))
@@ -61,6 +64,11 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
     return sideways | downwards, np.where(
         chosen_down, np.where(sums == 1, down.other, down.ground), row_colours
     )
+
+
+def _hairline(runs: Runs, cross: Runs) -> Mask:
+    """Pixels of a run that is long and one pixel wide: a hairline in half tone, not a row of single dots."""
+    return (runs.length >= _LINE_PX) & ~per_run(runs, cross.length > 1)
 
 
 def _reckon(runs: Runs, reading: Reading, *, finest: int) -> tuple[Mask, Places]:

@@ -54,9 +54,14 @@ class _Way:
     even: Mask
 
     @property
-    def edge(self) -> Mask:
-        """Pixels of an edge: between two colours, and not an even strip that only touches another colour."""
-        steep = (self.runs.length == 1) | ~self.even
+    def slim(self) -> Mask:
+        """Pixels of a narrow strip with one ground on both sides."""
+        slim: Mask = ~self.crossed & (self.runs.length <= WIDEST_PX) & (self.runs.before != NONE)
+        return slim
+
+    def edge(self, cross: "_Way") -> Mask:
+        """Pixels of an edge: between two colours, and not a slim line that only runs up to another colour."""
+        steep = (self.runs.length == 1) | ~self.even | ~cross.slim
         edge: Mask = self.crossed & self.reading.sound & (self.runs.length <= WIDEST_PX) & steep
         return edge
 
@@ -77,7 +82,7 @@ def settle(pixels: Packed, fixed: Mask, *, skip: Mask | None, palette: Palette) 
     own = pixels[soft.y_px, soft.x_px]
     across, down = (_way(runs, own, palette) for runs in (soft.across, soft.down))
     taken = own.copy()
-    sure = across.edge | down.edge | _joins(own, soft)
+    sure = across.edge(down) | down.edge(across) | _joins(own, soft)
     thin = _thin(taken, ~sure, (soft, across, down), palette)
     _edges(taken, across, down)
     found, colours = undo(soft, across.reading, down.reading, settled=ground)
@@ -139,8 +144,9 @@ def _towards_an_ink(own: Packed, ground: Packed, inks: Packed) -> tuple[Packed, 
 
 def _edges(taken: Packed, across: _Way, down: _Way) -> None:
     """Settles the edges: along the shorter of both runs, on the nearer side; half tones on the darker."""
-    along = across.edge & (~down.edge | (across.runs.length <= down.runs.length))
-    for way, where in ((across, along), (down, down.edge & ~along)):
+    sideways, downwards = across.edge(down), down.edge(across)
+    along = sideways & (~downwards | (across.runs.length <= down.runs.length))
+    for way, where in ((across, along), (down, downwards & ~along)):
         chosen = np.flatnonzero(where)
         ground, other = way.reading.ground[chosen], way.reading.other[chosen]
         share = way.reading.share[chosen]
