@@ -224,6 +224,21 @@ def test_failures_in_a_row_are_tried_less_and_less(bench: Bench) -> None:
     assert all(b > 1.5 * a for a, b in itertools.pairwise(waits))
 
 
+def test_a_mended_source_is_tried_at_once(bench: Bench) -> None:
+    bench.web.pages["/club.ics"] = plain(calendar("Rowing"))
+    wrong = bench.club(ahead="soon")
+    for _ in range(3):
+        given = bench.get(wrong)
+        assert given.trouble is not None
+        assert "soon" in given.trouble.what
+    assert len(bench.web.asked) == 1  # it is not asked over and over for what is not its fault
+    assert events(bench.get(bench.club(ahead="60 days"))) == ["Rowing"]
+    given = bench.get(wrong)  # now the payload is kept, and only its reading fails
+    assert given.trouble is not None
+    assert events(bench.get(bench.club(ahead="61 days"))) == ["Rowing"]
+    assert len(bench.web.asked) == 2
+
+
 def test_a_login_page_does_not_take_the_place_of_facts(bench: Bench) -> None:
     bench.web.pages["/weather"] = tagged(WEATHER, '"good"')
     good = bench.get(bench.weather())

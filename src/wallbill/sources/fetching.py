@@ -77,7 +77,7 @@ class Kept:
 class Failures:
     """What went wrong since the last good answer: how often, when to try again, and the last trouble's words.
 
-    ``identity``: as in `Kept`; the failures of another address say nothing about this one.
+    ``identity``: of the source's settings; a failure under other settings says nothing about these.
     """
 
     identity: str

@@ -13,6 +13,7 @@ from wallbill.sources.fetching import (
     Kept,
     back_off,
     conditional_headers,
+    digest_of,
     jitter,
     kept_anew,
     lasting_headers,
@@ -48,10 +49,14 @@ class _Part:
 
 @dataclass(frozen=True, slots=True)
 class _Source:
-    """A source under way: what is kept of it and what went wrong before."""
+    """A source under way: what is kept of it and what went wrong before.
+
+    ``settings``: a digest of all that a person can mend; failures under other settings do not count.
+    """
 
     spec: SourceSpec
     identity: str
+    settings: str
     kept: Mapping[str, Kept]
     failures: Failures | None
     every: timedelta
@@ -100,6 +105,7 @@ class Network:
 
     def _source(self, spec: SourceSpec) -> _Source:
         identity = identity_of(spec, self._asker)
+        settings = digest_of(identity, self._asker.contact, repr(sorted(spec.options.items(), key=repr)))
         kept: Mapping[str, Kept] = {}
         failures = None
         with contextlib.suppress(WallbillError):  # it is said when the answer cannot be kept
@@ -108,8 +114,9 @@ class Network:
         return _Source(
             spec=spec,
             identity=identity,
+            settings=settings,
             kept={name: part for name, part in kept.items() if part.identity == identity},
-            failures=failures if failures and failures.identity == identity else None,
+            failures=failures if failures and failures.identity == settings else None,
             every=spec.every or kinds()[spec.kind].every or _EVERY,
             spread=jitter(*self._asker.mark, spec.name),
         )
@@ -118,13 +125,16 @@ class Network:
         """One step: kept and not yet due, or asked for; what was kept stands in if that fails."""
         old = source.kept.get(step.part)
         now = self._fetcher.now()
-        try:
-            if old is not None and now < old.due_at:
+        if old is not None and now < old.due_at:
+            try:
                 return _Part(old, self._read(source.spec, old, bodies))
-            waiting = source.failures
-            if waiting is not None and now < waiting.due_at:
-                trouble = SourceError(waiting.what, where=Place(source.spec.name), mend=waiting.mend)
-                return self._stand_in(source, old, trouble, tried=False)
+            except WallbillError as trouble:
+                return _Part(old, None, trouble)
+        waiting = source.failures
+        if waiting is not None and now < waiting.due_at:
+            before = SourceError(waiting.what, where=Place(source.spec.name), mend=waiting.mend)
+            return self._stand_in(source, old, before, tried=False)
+        try:
             new = self._ask(source, step, old)
             facts = self._read(source.spec, new, bodies)
         except WallbillError as trouble:
@@ -178,7 +188,7 @@ class Network:
         count = (source.failures.count if source.failures else 0) + 1
         asked = tried.wait if isinstance(tried, RefusalError) else None
         failures = Failures(
-            identity=source.identity,
+            identity=source.settings,
             count=count,
             due_at=back_off(self._fetcher.now(), count=count, asked=asked, spread=source.spread),
             what=tried.what,
