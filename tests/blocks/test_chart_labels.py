@@ -3,7 +3,7 @@
 from itertools import combinations
 
 import numpy as np
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wallbill.blocks.chartlabels import Label, apart, clearest, inside, spread, stacked, to_html
@@ -18,6 +18,7 @@ boxes = st.builds(
 labels = st.lists(st.builds(lambda box: Label("x", box), boxes), max_size=20)
 
 
+@settings(deadline=None)
 @given(boxes, boxes)
 def test_boxes_are_apart_exactly_when_they_share_no_pixel(
     one: tuple[int, int, int, int], other: tuple[int, int, int, int]
@@ -29,6 +30,7 @@ def test_boxes_are_apart_exactly_when_they_share_no_pixel(
     assert apart(one, other) == apart(other, one)
 
 
+@settings(deadline=None)
 @given(labels, st.integers(0, 6))
 def test_spread_labels_keep_apart_and_on_the_drawing(given_labels: list[Label], gap_px: int) -> None:
     kept = spread(given_labels, (), size=(100, 60), gap_px=gap_px)
@@ -39,6 +41,7 @@ def test_spread_labels_keep_apart_and_on_the_drawing(given_labels: list[Label], 
             assert any(not apart(label.box, other.box, gap_px=gap_px) for other in kept)
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(-30, 120), st.integers(4, 18)), max_size=12), st.integers(10, 90))
 def test_stacked_labels_keep_apart_and_within_their_column(
     given_rows: list[tuple[int, int]], room_px: int

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wallbill.blocks.chartseries import (
@@ -38,6 +38,7 @@ def column_of(width_px: int, minutes: float) -> Callable[[datetime], int]:
 values = st.lists(st.floats(-50, 50, allow_nan=False), min_size=1, max_size=400)
 
 
+@settings(deadline=None)
 @given(values, st.integers(2, 60))
 def test_every_column_keeps_its_first_last_lowest_and_highest(
     given_values: list[float], width_px: int

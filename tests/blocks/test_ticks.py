@@ -4,7 +4,7 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wallbill.blocks.ticks import Cover, Ticks, ticks, worded
@@ -54,6 +54,7 @@ def check(found: Ticks) -> None:
         assert float(label.replace("−", "-")) == value
 
 
+@settings(deadline=None)
 @given(finite, finite, st.integers(2, 12), st.sampled_from(Cover), st.booleans())
 def test_every_scale_rises_by_a_nice_step_with_labels_that_differ(
     low: float,
@@ -68,6 +69,7 @@ def test_every_scale_rises_by_a_nice_step_with_labels_that_differ(
         assert found.step.denominator == 1
 
 
+@settings(deadline=None)
 @given(finite, finite, st.integers(2, 9))
 def test_a_loose_scale_encloses_and_an_inner_one_stays_within(low: float, high: float, count: int) -> None:
     low, high = min(low, high), max(low, high)

@@ -17,9 +17,10 @@ Reals = NDArray[np.float64]
 EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84, (2a + b) / 3
 
 _MERCATOR_LIMIT_DEG = 85.0
-_FARTHEST_DEG = (
-    150.0  # the azimuthal projection tears at the point opposite its centre: places beyond stay at its rim
-)
+_POLE_DEG = 90 - 1e-7  # a centimetre short of it, where the direction of a meridian is still known
+
+FARTHEST_DEG = 170.0
+"""The azimuthal projection tears at the point opposite its centre: places beyond this distance stay at its rim."""
 
 
 class Projection(Protocol):
@@ -64,7 +65,7 @@ class Mercator:
 
 @dataclass(frozen=True, slots=True)
 class LambertAzimuthal:
-    """Lambert azimuthal equal-area about a centre; what lies beyond 150 degrees from it stays at that distance."""
+    """Lambert azimuthal equal-area about a centre; what lies beyond 170 degrees from it stays at that distance."""
 
     meridian_deg: float
     parallel_deg: float
@@ -73,16 +74,15 @@ class LambertAzimuthal:
     def forward(self, longitude_deg: Reals, latitude_deg: Reals) -> tuple[Reals, Reals]:
         """See `Projection.forward`."""
         east = np.radians(longitude_deg - self.meridian_deg)
-        north = np.radians(latitude_deg)
+        north = np.radians(np.clip(latitude_deg, -_POLE_DEG, _POLE_DEG))
         centre = math.radians(self.parallel_deg)
         x = np.cos(north) * np.sin(east)
         y = math.cos(centre) * np.sin(north) - math.sin(centre) * np.cos(north) * np.cos(east)
         towards = math.sin(centre) * np.sin(north) + math.cos(centre) * np.cos(north) * np.cos(east)
         away = np.arctan2(np.hypot(x, y), towards)  # the angle from the centre
-        reach = 2 * np.sin(np.minimum(away, math.radians(_FARTHEST_DEG)) / 2)
-        flat = np.hypot(x, y)
-        scale = np.divide(reach, flat, out=np.ones_like(flat), where=flat > 0)
-        return x * scale, y * scale
+        reach = 2 * np.sin(np.minimum(away, math.radians(FARTHEST_DEG)) / 2)
+        bearing = np.arctan2(x, y)  # any, at the centre and at the point opposite
+        return reach * np.sin(bearing), reach * np.cos(bearing)
 
 
 @dataclass(frozen=True, slots=True)

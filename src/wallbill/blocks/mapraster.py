@@ -6,7 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallbill.blocks import shapes
-from wallbill.blocks.mapview import Drawn, View
+from wallbill.blocks.mapcoast import Coast
+from wallbill.blocks.mapprojection import Equirectangular, LambertAzimuthal
+from wallbill.blocks.mapview import Drawn, View, laid
 from wallbill.inks.impression import Mask
 
 Whole = NDArray[np.int64]
@@ -33,6 +35,28 @@ def filled(drawn: Drawn, size: tuple[int, int]) -> Mask:
     flips = np.bincount(row * (width + 1) + column, minlength=height * (width + 1)).reshape(height, width + 1)
     odd = (flips & 1).astype(np.uint8)
     return np.asarray(np.bitwise_xor.accumulate(odd, axis=1)[:, :width], dtype=np.bool_)
+
+
+def land_of(coast: Coast, view: View) -> Mask:
+    """The land on the drawing; bool, shape (height, width).
+
+    An azimuthal map turns what lies round the point opposite its centre inside out: where that is land, inside and
+    outside of the rings change places.
+    """
+    land = filled(laid(coast.land, view), view.size)
+    projection = view.projection
+    if isinstance(projection, LambertAzimuthal):
+        opposite = ((projection.meridian_deg + 360) % 360 - 180, -projection.parallel_deg)
+        if _on_land(coast, opposite):
+            return ~land
+    return land
+
+
+def _on_land(coast: Coast, spot: tuple[float, float]) -> bool:
+    """Whether a place (longitude, latitude) lies in the land: one pixel about it, filled."""
+    near = (spot[0], max(-89.9, min(89.9, spot[1])))
+    view = View(Equirectangular(*near), near, (0.0, math.radians(near[1])), 1e4, (1, 1))
+    return bool(filled(laid(coast.land, view), (1, 1))[0, 0])
 
 
 def _edges(drawn: Drawn) -> tuple[Whole, Whole]:
@@ -79,7 +103,7 @@ def dashed(drawn: Drawn, size: tuple[int, int], *, dash_px: tuple[int, int]) -> 
         along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
         if not along[-1] or not math.isfinite(along[-1]):
             continue
-        at = np.arange(0, along[-1], 0.5)
+        at = np.arange(0.25, along[-1], 0.5)  # off the pixels' edges, where rounding would decide
         at = at[at % (on + off) < on]
         columns = np.floor(np.interp(at, along, x)).astype(np.int64)
         lines = np.floor(np.interp(at, along, y)).astype(np.int64)

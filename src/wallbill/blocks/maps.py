@@ -14,7 +14,7 @@ from wallbill.blocks.chartsvg import Drawing, Tint, to_markup
 from wallbill.blocks.grid import ACCENT, INK, MUTED, PAPER, Sketch
 from wallbill.blocks.mapgrid import coast_is_coarse, net
 from wallbill.blocks.mapprojection import Equirectangular, between, great_circle_m
-from wallbill.blocks.mapraster import dashed, filled, globe, shore, spread_out
+from wallbill.blocks.mapraster import dashed, globe, land_of, shore, spread_out
 from wallbill.blocks.mapspec import MapSpec, Measure, Sea
 from wallbill.blocks.mapview import Spot, View, laid, view_of
 from wallbill.blocks.palette import Palette
@@ -40,7 +40,7 @@ def travel_map(tracks: Sequence[Track], *, spec: MapSpec, palette: Palette) -> M
 def map_drawing(tracks: Sequence[Track], *, spec: MapSpec, palette: Palette) -> Drawing:
     """The drawing behind `travel_map`."""
     waypoints = [*(point for track in tracks for point in track.waypoints), *spec.places]
-    spots = [_spot(position) for track in tracks for segment in track.segments for position in segment]
+    spots = [spot for track in tracks for segment in track.segments for spot in _followed(segment)]
     spots += [_spot(waypoint.position) for waypoint in waypoints]
     view = view_of(spots, size=spec.size, margin_px=spec.margin_px, least_m=spec.least_m)
     sketch = Sketch(*spec.size)
@@ -84,7 +84,7 @@ def _base(sketch: Sketch, view: View, spec: MapSpec) -> tuple[Tint, ...]:
     """The land's edge, borders if asked, and the sea."""
     if spec.coast is None:
         return ()
-    land = filled(laid(spec.coast.land, view), spec.size)
+    land = land_of(spec.coast, view)
     world = globe(view) if view.whole else ~shapes.nothing(spec.size)
     land &= world
     sea = world & ~land
@@ -124,7 +124,7 @@ def _way(track: Track, view: View) -> list[list[tuple[float, float]]]:
     """The track's segments as points on the drawing, cut where they leave one side of the world for the other."""
     parts: list[list[tuple[float, float]]] = []
     for segment in track.segments:
-        spots = _followed([_spot(position) for position in segment])
+        spots = _followed(segment)
         if not spots:
             continue
         longitudes = view.near(np.array([spot[0] for spot in spots]))
@@ -138,8 +138,9 @@ def _way(track: Track, view: View) -> list[list[tuple[float, float]]]:
     return parts
 
 
-def _followed(spots: Sequence[Spot]) -> list[Spot]:
-    """The places with further ones between those that lie far apart, along the great circle."""
+def _followed(segment: Sequence[Position]) -> list[Spot]:
+    """The places of a segment, with further ones between those that lie far apart, along the great circle."""
+    spots = [_spot(position) for position in segment]
     found = list(spots[:1])
     for here, there in pairwise(spots):
         steps = min(_MOST_STEPS, math.ceil(great_circle_m(here, there) / _LEG_M))

@@ -79,6 +79,9 @@ class MapSpec:
             raise ValueError(
                 f"lines are 1 to 8 pixels, coasts 1 to 4, got {self.line_px} and {self.coast_px}"
             )
+        # A sheet writes these as words.
+        object.__setattr__(self, "sea", Sea(self.sea))
+        object.__setattr__(self, "scale", Measure(self.scale))
 
     @property
     def size(self) -> tuple[int, int]:

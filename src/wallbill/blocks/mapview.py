@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wallbill.blocks.mapcoast import Lines, chosen
+from wallbill.blocks.mapcoast import Lines, as_lines, chosen
 from wallbill.blocks.mapprojection import (
     EARTH_RADIUS_M,
+    FARTHEST_DEG,
     EqualEarth,
     Equirectangular,
     LambertAzimuthal,
@@ -60,12 +61,13 @@ class View:
         return turned
 
     def metres_per_px(self) -> float:
-        """Ground metres of one pixel across, at the middle of the map, by the great circle."""
+        """Ground metres of one pixel at the middle of the map, where every projection is even, by the great circle."""
         step = min(1.0, 20 * math.degrees(1 / self.px_per_radius))
-        here = np.array([self.centre[0] - step, self.centre[0] + step])
-        x, _ = self.points(here, np.array([self.centre[1], self.centre[1]]))
-        ground = great_circle_m((float(here[0]), self.centre[1]), (float(here[1]), self.centre[1]))
-        return ground / float(x[1] - x[0])
+        south = min(self.centre[1] - step / 2, 90 - step)
+        ends = np.array([south, south + step])
+        x, y = self.points(np.full(2, self.centre[0]), ends)
+        ground = great_circle_m((self.centre[0], south), (self.centre[0], south + step))
+        return ground / math.hypot(float(x[1] - x[0]), float(y[1] - y[0]))
 
 
 def middle_longitude(longitudes_deg: Sequence[float]) -> tuple[float, float]:
@@ -73,7 +75,7 @@ def middle_longitude(longitudes_deg: Sequence[float]) -> tuple[float, float]:
     turned = np.sort(np.asarray(longitudes_deg, dtype=np.float64) % 360)
     gaps = np.diff(turned, append=turned[0] + 360)
     widest = int(np.argmax(gaps))
-    span = 360 - float(gaps[widest])
+    span = max(0.0, 360 - float(gaps[widest]))
     start = float(turned[(widest + 1) % len(turned)])
     return (start + span / 2 + 180) % 360 - 180, span
 
@@ -161,5 +163,51 @@ def _laid_once(lines: Lines, view: View, *, turn_deg: float) -> Drawn:
         right, high = view.points(east + turn_deg, north)
         width, height = view.size
         near = chosen(lines, (left < width) & (right > 0) & (high < height) & (low > 0))
+    if isinstance(view.projection, LambertAzimuthal):
+        near = _round_the_rim(near, view.projection)
     x, y = view.points(near.places[:, 0] + turn_deg, near.places[:, 1])
     return Drawn(x, y, near.starts)
+
+
+def _round_the_rim(lines: Lines, projection: LambertAzimuthal) -> Lines:
+    """The lines with further places where they pass close by the point opposite the centre.
+
+    Held at the rim of the projection, such a line would cut straight across the map: the further places lead it
+    round the rim, on the side where it passes.
+    """
+    away = _away_deg(lines.places, projection)
+    x, y = projection.forward(lines.places[:, 0], lines.places[:, 1])
+    turn = np.diff(np.degrees(np.arctan2(x, y)))
+    turn = (turn + 180) % 360 - 180
+    inner = np.ones(len(turn), dtype=np.bool_)
+    inner[lines.starts[1:-1] - 1] = False
+    wide = np.nonzero(inner & (np.abs(turn) > 30) & (away[:-1] > FARTHEST_DEG) & (away[1:] > FARTHEST_DEG))[0]
+    if not len(wide):
+        return lines
+    bearings = (
+        np.degrees(np.arctan2(x, y))[wide, np.newaxis] + turn[wide, np.newaxis] * np.linspace(0, 1, 14)[1:-1]
+    )
+    added = _at_bearing(bearings.ravel(), projection)
+    places = np.insert(lines.places, np.repeat(wide + 1, 12), added, axis=0)
+    counts = np.diff(lines.starts)
+    np.add.at(counts, np.searchsorted(lines.starts, wide, side="right") - 1, 12)
+    return as_lines(places, counts)
+
+
+def _away_deg(places: Reals, projection: LambertAzimuthal) -> Reals:
+    """Distance of places from the projection's centre, in degrees of the great circle."""
+    north, centre = np.radians(places[:, 1]), math.radians(projection.parallel_deg)
+    east = np.radians(places[:, 0] - projection.meridian_deg)
+    cosine = math.sin(centre) * np.sin(north) + math.cos(centre) * np.cos(north) * np.cos(east)
+    return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
+
+
+def _at_bearing(bearings_deg: Reals, projection: LambertAzimuthal) -> Reals:
+    """Places (n, 2) at the rim of the projection, at bearings from its centre."""
+    far, centre = math.radians(FARTHEST_DEG + 1), math.radians(projection.parallel_deg)
+    bearing = np.radians(bearings_deg)
+    north = np.arcsin(math.sin(centre) * math.cos(far) + math.cos(centre) * math.sin(far) * np.cos(bearing))
+    east = np.arctan2(
+        np.sin(bearing) * math.sin(far) * math.cos(centre), math.cos(far) - math.sin(centre) * np.sin(north)
+    )
+    return np.column_stack([projection.meridian_deg + np.degrees(east), np.degrees(north)])
