@@ -195,7 +195,7 @@ def _nws_steps(spec: SourceSpec, asker: Asker, base: str, *, got: Mapping[str, b
 
 
 def _step(spec: SourceSpec, asker: Asker, part: str, *, url: str, accept: str) -> Step:
-    least = services()["nws"].least if spec.kind == "forecast" else timedelta(minutes=1)
+    least = services()[_text(spec, "service")].least if spec.kind == "forecast" else timedelta(minutes=1)
     return Step(
         part=part,
         request=request_for(spec, asker, url=url, accept=accept),
