@@ -20,12 +20,13 @@ from wallbill.press.model import Laid, Mask, Restyle, Rgba
 from wallbill.press.typeplan import Attributes, Source
 
 Ids = Sequence[str | None]
+_BARE = (("background", "none"), ("border-color", "transparent"), ("box-shadow", "none"), ("outline", "none"))
 
 
 def picture_mask(source: Source, ids: Ids, laid: Laid, *, painted: Rgba) -> Mask:
     """True where a picture shows: bool, shape (height, width). Leaves the page with its pictures hidden."""
     changes = tuple(_hiding(source, ids))
-    if not any(value == "hidden" for _, _, value in changes):
+    if not changes:
         return np.zeros(painted.shape[:2], dtype=np.bool_)
     laid.restyle(changes)
     without = laid.paint()
@@ -39,20 +40,42 @@ def _whole(rgba: Rgba) -> np.ndarray[tuple[int, ...], np.dtype[np.uint32]]:
 
 
 def _hiding(source: Source, ids: Ids) -> Iterator[Restyle]:
-    """What hides every picture, and what keeps line work inside of it in sight."""
-    inside: set[int] = set()
-    for index, (element, attributes) in enumerate(
-        zip(source.markup.elements, source.attributes, strict=True)
+    """What hides every picture but keeps line work inside of it in sight.
+
+    An element that holds line work is not hidden, as an engine may then hide all in it (``blitz-py`` 0.5.0 does);
+    its own background and border are taken away, and what else lies in it is hidden piece by piece.
+    """
+    tones = [
+        attributes["data-tone"].value if "data-tone" in attributes else "" for attributes in source.attributes
+    ]
+    if not any(
+        tone == "picture" or element.tag == "img"
+        for tone, element in zip(tones, source.markup.elements, strict=True)
     ):
-        tone = attributes["data-tone"].value if "data-tone" in attributes else ""
-        if element.parent in inside:
+        return
+    holders = _around_line_work(source, tones)
+    inside: set[int] = set()
+    for index, element in enumerate(source.markup.elements):
+        tone, name = tones[index], ids[index]
+        starts = tone == "picture" or (element.tag == "img" and tone != "line")
+        if not name or not (starts or (element.parent in inside and tone != "line")):
+            continue
+        if index in holders:
             inside.add(index)
-        name = ids[index]
-        if name and (tone == "picture" or (element.tag == "img" and tone != "line")):
-            inside.add(index)
+            yield from ((name, what, value) for what, value in _BARE)
+        else:
             yield name, "visibility", "hidden"
-        elif name and tone == "line" and index in inside:
-            yield name, "visibility", "visible"
+
+
+def _around_line_work(source: Source, tones: Sequence[str]) -> set[int]:
+    """Indices of the elements that hold an element with ``data-tone="line"``."""
+    found: set[int] = set()
+    for index, tone in enumerate(tones):
+        parent = source.markup.elements[index].parent if tone == "line" else -1
+        while parent >= 0 and parent not in found:
+            found.add(parent)
+            parent = source.markup.elements[parent].parent
+    return found
 
 
 def mend_pictures(source: Source, ids: Ids, laid: Laid) -> tuple[Finding, ...]:

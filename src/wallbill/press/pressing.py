@@ -17,6 +17,7 @@ from wallbill.faces.shelf import Shelf
 from wallbill.findings import Finding
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.checks import check_boxes, check_source
+from wallbill.press.halves import centred_areas, settle_halves
 from wallbill.press.media import features_of
 from wallbill.press.model import Engine, Page, Pressed, Rgb, Rgba
 from wallbill.press.pictures import mend_pictures, picture_mask
@@ -94,7 +95,7 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
         )  # fmt: skip
     source = _read(sheet, tools)
     plan = _plan(source, sheet, tools)
-    sets = _faces(source, plan, tools)
+    sets = _faces(source, plan, tools, smooth=sheet.panel.tone is Tone.GREYS)
     composed = compose(source, plan, sets)
     page = Page(composed.html, sheet.width_px, sheet.height_px, sheet.name, _fonts(sets.values()))
     with tools.engine.lay(page) as laid:
@@ -107,6 +108,9 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
     )  # fmt: skip
     owners = dict.fromkeys(run.owner for run in source.markup.texts)
     text_boxes = tuple(name for owner in owners if (name := composed.ids[owner]))
+    if sheet.panel.tone is Tone.INKS:
+        areas = centred_areas(source, plan, composed.ids, boxes=boxes)
+        rgba = settle_halves(rgba, inks=tuple(ink.css for ink in sheet.panel.inks), areas=areas, picture=mask)
     return Pressed(_rgb(rgba), mask, boxes, text_boxes, findings)
 
 
@@ -151,20 +155,19 @@ def _plan(source: Source, sheet: SheetPage, tools: PressTools) -> TypePlan:
     return plan
 
 
-def _faces(source: Source, plan: TypePlan, tools: PressTools) -> dict[FaceKey, FaceSet]:
+def _faces(source: Source, plan: TypePlan, tools: PressTools, *, smooth: bool) -> dict[FaceKey, FaceSet]:
     """The faces of each ask; a kept set serves as long as it covers the characters."""
     shelf = hash(tuple(face.digest for face in tools.shelf.faces))
     found: dict[FaceKey, FaceSet] = {}
     for key, characters in asked_characters(source, plan).items():
-        kept = tools.plans.get(("faces", shelf, key))
+        kept = tools.plans.get(("faces", shelf, smooth, key))
         if isinstance(kept, _KnownFaces) and kept.serves(characters):
             found[key] = kept.faces
             continue
-        ask, fitted = key
-        make = fit_set if fitted else smooth_set
-        made = make(ask, characters, shelf=tools.shelf, keep=tools.keep)
+        make = smooth_set if smooth else fit_set
+        made = make(key[0], characters, shelf=tools.shelf, keep=tools.keep)
         known = characters.union(made.missing, *(face.covered for face in made.faces))
-        tools.plans.put(("faces", shelf, key), _KnownFaces(made, known))
+        tools.plans.put(("faces", shelf, smooth, key), _KnownFaces(made, known))
         found[key] = made
     return found
 

@@ -25,6 +25,9 @@ _PROBE_STYLE = """<style>
 :where(pre,code,kbd,samp,tt,xmp,listing,plaintext){font-family:wbfam001}
 wb-p:not(#_#_#_){all:unset!important;position:absolute!important;visibility:hidden!important;
 width:50em!important;height:50ch!important;white-space:nowrap!important}
+wb-b:not(#_#_#_){all:unset!important;display:block!important;visibility:hidden!important}
+wb-a:not(#_#_#_){all:unset!important;display:inline-block!important;visibility:hidden!important;
+width:2px!important;height:2px!important}
 wb-q:not(#_#_#_){all:unset!important;display:inline-block!important;visibility:hidden!important;
 font-family:wbzero00!important;font-style:normal!important;white-space:nowrap!important}
 </style>"""
@@ -36,7 +39,7 @@ _FIRST = ":nth-child(n):not(:where(:not(wb-p) ~ *))"
 class Reading(NamedTuple):
     """What an element was found to ask for: size in pixels, families, weight, slant, added letter space.
 
-    ``families`` is None where no stand-in was chosen: a face of the page itself, or the engine's own.
+    ``centred``: whether its lines are. ``families`` is None where no stand-in was chosen: a face of the page itself, or the engine's own.
     """
 
     size_px: float
@@ -44,6 +47,7 @@ class Reading(NamedTuple):
     weight: int
     italic: bool
     letter_px: float | None
+    centred: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +67,8 @@ class ProbePage:
         for index in self.probed:
             box = boxes.get(f"wb-p{index}")
             if box is not None and box.width_px > 0:
-                found[index] = self._reading(box, boxes.get(f"wb-q{index}"))
+                reading = self._reading(box, boxes.get(f"wb-q{index}"))
+                found[index] = reading._replace(centred=_is_centred(box, boxes.get(f"wb-a{index}")))
         return found
 
     def _reading(self, box: Box, letter: Box | None) -> Reading:
@@ -113,6 +118,11 @@ def probe_page(
     return ProbePage(html, (*fonts, zero), codes, tuple(table.lists), tuple(probed), spaced)
 
 
+def _is_centred(box: Box, mark: Box | None) -> bool:
+    """Whether a mark in a line as wide as the probe lies in its middle."""
+    return mark is not None and abs((mark.x_px - box.x_px) / box.width_px - 0.5) < 0.2
+
+
 def _before_styles(markup: Markup, html: str) -> str:
     """Puts the probes' own rules behind the doctype, before every style of the author's."""
     start = markup.elements[0].at if markup.elements else 0
@@ -122,7 +132,7 @@ def _before_styles(markup: Markup, html: str) -> str:
 def _probe(markup: Markup, index: int, *, spaced: bool) -> Edit:
     element = markup.elements[index]
     inner = f"<wb-q id=wb-q{index}>{'0' * _TIMES}</wb-q>" if spaced else ""
-    probe = f"<wb-p id=wb-p{index}>{inner}</wb-p>"
+    probe = f"<wb-p id=wb-p{index}><wb-b><wb-a id=wb-a{index}></wb-a></wb-b>{inner}</wb-p>"
     if element.implied:
         return Edit(element.at, element.at, f"<body>{probe}")
     return Edit(element.close + 1, element.close + 1, probe)

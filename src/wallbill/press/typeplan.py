@@ -30,6 +30,10 @@ _BARE = words("img input br hr wbr col area source track embed iframe object vid
 _SKELETON = words("class id lang dir hidden type start face size media reversed open")
 _TYPE_STYLE = re.compile(r"font|--|letter|all\s*:|display|text-transform|content|hyphens|list-style|zoom")
 _PLAIN_NAME = re.compile(r"[A-Za-z_][\w-]*", re.ASCII)
+_BULLETS = (
+    '<style>:where(ul){list-style-type:"• "}:where(ul ul,ol ul){list-style-type:"◦ "}'
+    ':where(ul ul ul,ul ol ul,ol ul ul,ol ol ul){list-style-type:"▪ "}</style>'
+)
 _CONTROLS = frozenset("\n\r\t\f\v\x00")
 
 
@@ -37,13 +41,15 @@ _CONTROLS = frozenset("\n\r\t\f\v\x00")
 class Setting:
     """How the text of one element is set: which face, which letter space, which signs beside its own text.
 
-    ``letter_px``: whole pixels, None where the page sets none. ``fitted``: False where type is left smooth.
+    ``letter_px``: whole pixels, None where the page sets none. ``fitted``: False where type is left smooth. ``centred``: whether lines are, and so may
+    begin at half a pixel.
     """
 
     ask: FaceAsk
     letter_px: int | None = None
     extra: frozenset[str] = frozenset()
     fitted: bool = True
+    centred: bool = False
 
     @property
     def key(self) -> FaceKey:
@@ -133,7 +139,7 @@ def make_plan(source: Source, readings: Mapping[int, Reading], *, smooth: bool) 
         fitted = not smooth and size_px <= LARGEST_PX
         ask = FaceAsk(reading.families or ("sans-serif",), size_px, reading.weight, reading.italic)
         letter_px = None if reading.letter_px is None or smooth else _whole(reading.letter_px)
-        setting = Setting(ask, letter_px, _extra(source, index), fitted)
+        setting = Setting(ask, letter_px, _extra(source, index), fitted, reading.centred)
         settings[index] = shared.setdefault(setting, setting)
     return TypePlan(MappingProxyType(settings), tuple(findings))
 
@@ -198,6 +204,7 @@ def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> 
         for run, css in zip(markup.styles, source.facts.resolved, strict=True)
         if markup.source[run.start : run.end] != css
     ]
+    edits += _bullets(markup, plan)
     ids: list[str | None] = []
     declarations: dict[int, str] = {}
     for index, (element, attributes) in enumerate(zip(markup.elements, source.attributes, strict=True)):
@@ -216,6 +223,17 @@ def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> 
         new_id = "" if own else f' id="{prefix}{index}"'
         edits += _tag_edits(element, attributes.get("style"), declared=declared, new_id=new_id)
     return Composed(splice(markup.source, edits), tuple(edits), tuple(ids))
+
+
+def _bullets(markup: Markup, plan: TypePlan) -> list[Edit]:
+    """Bullets as type of the list's own face, as engines draw ``disc`` and its kin as smoothed dots.
+
+    The rules have no specificity, so whatever the author writes about lists goes before them.
+    """
+    if not any(e.tag == "ul" for e in markup.elements) or not any(s.fitted for s in plan.settings.values()):
+        return []
+    start = markup.elements[0].at
+    return [Edit(start, start, _BULLETS)]
 
 
 def _without_media(media: Attribute) -> Edit:
