@@ -180,6 +180,7 @@ def test_secrets_deep_in_the_options(make_wall: MakeWall) -> None:
 kind = "series"
 url = "https://tides.example/"
 headers = { Authorization = { secret = "TIDES" } }
+columns = { level = { column = "level_m", unit = "m" } }
 """
     )
     wall = load_wall(make_wall(text))

@@ -33,7 +33,7 @@ from wallbill.wall.shell import load_wall
     help="What lays the page out and paints it.",
 )  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print the records as JSON.")
-def command(folder: Path, names: tuple[str, ...], out: Path, at: datetime | None, **how: Any) -> int:
+def command(folder: Path, names: tuple[str, ...], *, out: Path, at: datetime | None, **how: Any) -> int:
     """Make the impressions of a wall: for each display a picture, plates, a proof and a record.
 
     DISPLAY is a name of wall.toml; without one, all displays are pressed. NAME.png and NAME.plates are for the

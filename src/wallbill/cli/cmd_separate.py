@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import click
@@ -21,7 +22,9 @@ from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 from wallbill.panels.shell import find_panel, load_panels
 
-_ENCODERS = {".png": encode_png, ".bmp": encode_bmp, ".pbm": encode_pbm, ".plates": encode_plates}
+_ENCODERS = MappingProxyType(
+    {".png": encode_png, ".bmp": encode_bmp, ".pbm": encode_pbm, ".plates": encode_plates}
+)
 
 
 @click.command("separate")

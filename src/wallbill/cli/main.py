@@ -11,7 +11,8 @@ import click
 
 from wallbill.cli.commands import LazyGroup
 from wallbill.cli.shell import hush_output
-from wallbill.errors import FaultList, WallbillError
+from wallbill.cli.telling import told
+from wallbill.errors import WallbillError
 
 GOOD, FAILED, USAGE, INTERRUPTED = 0, 1, 2, 130
 
@@ -51,14 +52,9 @@ def run(arguments: Sequence[str]) -> int:
     except BrokenPipeError:
         hush_output()
         return FAILED
-    except WallbillError as error:
-        _say(told(error))
-        return FAILED
-    except OSError as error:
-        _say(_refused(error))
-        return FAILED
     except Exception as error:  # noqa: BLE001  the last net: whatever else happens is told, not thrown at people
-        _say(_own_failure(error, trace="--trace" in arguments))
+        is_traced = "--trace" in arguments and not isinstance(error, WallbillError | OSError)
+        _say("".join(traceback.format_exception(error)).rstrip() if is_traced else told(error))
         return FAILED
 
 
@@ -71,32 +67,3 @@ def _say_usage(error: click.UsageError) -> None:
     what = error.format_message()
     _say(f"{command}: {what[:1].lower()}{what[1:].removesuffix('.')}")
     _say(f"  mend: `{command} --help` says how it is called.")
-
-
-def told(error: WallbillError) -> str:
-    """An error as it is printed: ``file:line field: what`` and the mend below it; each fault of a list in turn."""
-    if not isinstance(error, FaultList):
-        return str(error)
-    text = "\n".join(told(fault) for fault in error.faults)
-    return f"{text}\n{len(error.faults)} faults" if len(error.faults) > 1 else text
-
-
-def _refused(error: OSError) -> str:
-    """What the system refused: a full disk, a file that may not be written, a machine that does not answer."""
-    head = f"{error.filename}: " if error.filename else ""
-    return (
-        f"{head}{(error.strerror or str(error))}\n  mend: Make room or give leave there, then run it again."
-    )
-
-
-def _own_failure(error: Exception, *, trace: bool) -> str:
-    """What is said when the fault is Wallbill's own: one line and what to do, or the whole trace if asked for."""
-    if trace:
-        return "".join(traceback.format_exception(error)).rstrip()
-    frames = traceback.extract_tb(error.__traceback__)
-    at = f" ({frames[-1].filename.rpartition('wallbill/')[2]}:{frames[-1].lineno})" if frames else ""
-    said = " ".join(str(error).split())
-    return (
-        f"this is a fault of Wallbill's own, not of yours: {type(error).__name__}: {said}{at}\n"
-        "  mend: Run it again as `wallbill --trace …` and report what that prints to Wallbill's keepers; nothing is lost."
-    )

@@ -12,8 +12,28 @@ def hush_output() -> None:
     os.dup2(nowhere, sys.stdout.fileno())
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder to write into, and see that it can be written to. Raises `OSError` naming it where it cannot."""
+    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(folder)) from error
+
+
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all: whoever reads it sees the old one or the new one."""
+    """Write a file whole or not at all: whoever reads it sees the old one or the new one.
+
+    Raises `OSError` that names ``path``, whatever it was that failed on the way.
+    """
+    try:
+        _write_beside(path, data)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from error
+
+
+def _write_beside(path: Path, data: bytes) -> None:
     descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(descriptor, "wb") as file:
