@@ -109,7 +109,7 @@ def test_conditions_over_facts(condition: str, *, holds: bool) -> None:
 
 
 def test_a_broken_condition_is_told() -> None:
-    with pytest.raises(SheetError, match="cannot read the condition"):
+    with pytest.raises(SheetError, match="cannot reckon the condition"):
         environment().holds("facts.rota ==", scope())
 
 

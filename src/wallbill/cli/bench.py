@@ -1,6 +1,5 @@
 """What the commands share: a wall with its facts gathered, and the tools that press its sheets."""
 
-import os
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -15,6 +14,9 @@ from wallbill.sources.shell_keeping import Keeper, keeper_path
 from wallbill.wall.model import Wall
 from wallbill.wall.shell import load_secrets
 
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199
+"""Moments that can be pressed: sheets look days ahead, and the sun is reckoned well within these years."""
+
 
 class Moment(click.ParamType[datetime]):
     """A moment as people write it: ``2026-03-14T08:00``, local to the wall unless it names an offset."""
@@ -26,9 +28,12 @@ class Moment(click.ParamType[datetime]):
         if isinstance(value, datetime):
             return value
         try:
-            return datetime.fromisoformat(str(value))
+            moment = datetime.fromisoformat(str(value))
         except ValueError:
             self.fail(f"{value!r} is no moment; write it as 2026-03-14T08:00", param, ctx)
+        if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+            self.fail(f"{value!r} is not in the years {_FIRST_YEAR} to {_LAST_YEAR}", param, ctx)
+        return moment
 
 
 def moment_of(at: datetime | None, wall: Wall) -> datetime:
@@ -36,12 +41,6 @@ def moment_of(at: datetime | None, wall: Wall) -> datetime:
     if at is None:
         return datetime.now(UTC).astimezone(wall.time_zone)
     return at.replace(tzinfo=wall.time_zone) if at.tzinfo is None else at.astimezone(wall.time_zone)
-
-
-def cache_folder() -> Path:
-    """Where fitted faces and tables are kept from run to run (XDG Base Directory Specification)."""
-    base = os.environ.get("XDG_CACHE_HOME")
-    return (Path(base) if base else Path.home() / ".cache") / "wallbill"
 
 
 def gathered(

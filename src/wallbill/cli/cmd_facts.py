@@ -9,6 +9,8 @@ from typing import Any
 import click
 
 from wallbill.cli.bench import Moment, gathered, moment_of
+from wallbill.cli.record import plain_finding
+from wallbill.cli.telling import on_one_line, printable
 from wallbill.errors import WallError
 from wallbill.facts.origin import Freshness
 from wallbill.facts.plain import plain_fact
@@ -55,8 +57,10 @@ def command(folder: Path | None, source: str | None, **how: Any) -> int:
         wording = wording_of(wall)
         for name, given in supply.sources.items():
             click.echo(_heading(given, found[name], wording.duration(_since(found[name], now))))
+            for finding in given.findings:
+                click.echo(printable(f"  {finding}".replace("\n", "\n  ")))
             for path, value in _lines(f"facts.{name}", plain_fact(given.fact), in_full=how["in_full"]):
-                click.echo(f"  {path}  {value}")
+                click.echo(f"  {path}  {on_one_line(value)}")
     return int(any(age.freshness is Freshness.MISSING for age in found.values()))
 
 
@@ -71,6 +75,7 @@ def _told(given: Supplied, age: Age) -> dict[str, Any]:
         "dated": age.dated.isoformat() if age.dated else None,
         "credit": age.credit,
         "trouble": str(given.trouble) if given.trouble else None,
+        "findings": [plain_finding(finding) for finding in given.findings],
         "value": plain_fact(given.fact),
     }
 
@@ -81,15 +86,14 @@ def _heading(given: Supplied, age: Age, since: str) -> str:
         head += f", {since} old"
     if age.credit:
         head += f" - {age.credit}"
-    return f"{head}\n  {given.trouble}" if given.trouble else head
+    return printable(f"{head}\n  {given.trouble}" if given.trouble else head)
 
 
 def _lines(path: str, value: Any, *, in_full: bool) -> Iterator[tuple[str, str]]:
     """Each value with the path that a sheet writes for it; long rows cut short unless ``in_full``."""
     if isinstance(value, dict):
         for name, inner in value.items():
-            part = f".{name}" if str(name).isidentifier() else f"[{name!r}]"
-            yield from _lines(path + part, inner, in_full=in_full)
+            yield from _lines(path + _part(name), inner, in_full=in_full)
     elif isinstance(value, list):
         shown = value if in_full else value[:_FEW]
         for place, inner in enumerate(shown):
@@ -98,6 +102,15 @@ def _lines(path: str, value: Any, *, in_full: bool) -> Iterator[tuple[str, str]]
             yield f"{path}[…]", f"{len(value) - len(shown)} more"
     else:
         yield path, "–" if value is None else str(value)
+
+
+def _part(name: str) -> str:
+    """How a sheet asks for a part: after a dot, or in brackets where a dot would not find it.
+
+    A dot finds a table's own methods first, and nothing that begins with an underscore.
+    """
+    plain = name.isidentifier() and name.isascii() and not name.startswith("_") and not hasattr(dict, name)
+    return f".{name}" if plain else f"[{name!a}]"
 
 
 def _print_kinds(*, as_json: bool) -> None:

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import click
 
+from wallbill.cli.folders import panels_known
 from wallbill.cli.panel_text import comparison, in_full, plain
-from wallbill.errors import PanelError
 from wallbill.panels.model import Panel
-from wallbill.panels.shell import find_panel, load_panels
+from wallbill.panels.shell import find_panel
 
 
 @click.command("panels")
@@ -38,9 +38,7 @@ def command(names: tuple[str, ...], folder: Path | None, *, as_json: bool) -> No
 
 def _chosen(names: tuple[str, ...], folder: Path | None) -> tuple[Panel, ...]:
     """The panels that were asked for, in the order asked, each once."""
-    if folder is not None and not folder.is_dir():
-        raise PanelError(f"there is no folder {str(folder)!r}", mend="Name the folder of a wall.")
-    known = load_panels(folder / "panels" if folder else None)
+    known = panels_known(folder)
     if not names:
         return tuple(known.values())
     found: dict[str, Panel] = {}

@@ -9,11 +9,14 @@ from typing import Any
 
 import click
 
-from wallbill.cli.bench import Moment, cache_folder, gathered, moment_of
+from wallbill.cli.bench import Moment, gathered, moment_of
+from wallbill.cli.folders import cache_folder
 from wallbill.cli.record import record_of, write_made, write_record
-from wallbill.errors import WallbillError
+from wallbill.cli.shell import make_folder, write_whole
+from wallbill.cli.telling import is_traced, printable, told
+from wallbill.errors import Place, WallbillError, WallError
 from wallbill.findings import Weight
-from wallbill.sheets.making import Job, Made, make
+from wallbill.sheets.making import Job, Made, Tools, fill, page_file, press_filled
 from wallbill.sheets.needs import sources_needed
 from wallbill.sheets.shell import load_materials, open_tools
 from wallbill.wall.model import Display, Wall
@@ -40,7 +43,8 @@ def command(folder: Path, names: tuple[str, ...], *, out: Path, at: datetime | N
     device, in its own scan order; NAME.proof.png shows how it will look; NAME.json says what made it.
     """
     wall = load_wall(folder)
-    displays = [wall.display(name) for name in names] or list(wall.displays.values())
+    displays = _chosen(names, wall)
+    make_folder(out)
     now = moment_of(at, wall)
     materials = load_materials(wall)
     needed = _needed(displays, materials.texts, wall)
@@ -50,6 +54,17 @@ def command(folder: Path, names: tuple[str, ...], *, out: Path, at: datetime | N
     if how["as_json"]:
         click.echo(json.dumps([record for _, record in pressed if record], indent=2, ensure_ascii=False))
     return int(any(failed for failed, _ in pressed))
+
+
+def _chosen(names: tuple[str, ...], wall: Wall) -> list[Display]:
+    """The displays of those names, each once; all where there are no names. Raises `WallError` for none at all."""
+    if not wall.displays:
+        raise WallError(
+            "the wall has no displays",
+            where=Place("wall.toml"),
+            mend="Add a table [displays.NAME] with a panel and a sheet.",
+        )
+    return [wall.display(name) for name in dict.fromkeys(names)] or list(wall.displays.values())
 
 
 def _needed(displays: list[Display], texts: Mapping[str, str], wall: Wall) -> frozenset[str]:
@@ -66,16 +81,25 @@ def _pressed(
     with open_tools(wall, cache=cache_folder(), engine_name=engine) as tools, _bar(jobs) as bar:
         for job in bar:
             try:
-                made = make(job, tools)
-                files = write_made(made, job.display, out)
-            except WallbillError as error:
-                click.echo(f"{job.display.name}: {error}", err=True)
+                made, record = _one(job, out, tools)
+            except Exception as error:
+                if is_traced() and not isinstance(error, WallbillError | OSError):
+                    raise
+                click.echo(f"{job.display.name}: {told(error)}", err=True)
                 yield True, None
                 continue
             _tell(job.display, made)
-            record = record_of(made, job, files)
-            write_record(record, out)
             yield _stops(made), record
+
+
+def _one(job: Job, out: Path, tools: Tools) -> tuple[Made, dict[str, Any]]:
+    """One display pressed and written: its page first, so that it is there to be looked at if the press refuses it."""
+    filled = fill(job)
+    write_whole(out / page_file(job.display), filled.html.encode())
+    made = press_filled(filled, job, tools=tools)
+    record = record_of(made, job, write_made(made, job.display, out))
+    write_record(record, out)
+    return made, record
 
 
 def _bar(jobs: list[Job]) -> Any:
@@ -92,10 +116,12 @@ def _bar(jobs: list[Job]) -> Any:
 def _tell(display: Display, made: Made) -> None:
     for finding in made.findings:
         if finding.weight is not Weight.NOTE:
-            click.echo(f"{display.name}: {finding}", err=True)
+            click.echo(printable(f"{display.name}: {finding}"), err=True)
     for name, age in made.ages.items():
         if age.trouble:
-            click.echo(f"{display.name}: source {name} is {age.freshness}: {age.trouble}", err=True)
+            click.echo(
+                printable(f"{display.name}: source {name} is {age.freshness}: {age.trouble}"), err=True
+            )
 
 
 def _stops(made: Made) -> bool:

@@ -8,19 +8,19 @@ from typing import Any
 import click
 import numpy as np
 
-from wallbill.cli.bench import cache_folder
-from wallbill.cli.shell import write_whole
-from wallbill.errors import PictureError
+from wallbill.cli.folders import cache_folder, panels_known
+from wallbill.cli.shell import make_folder, write_whole
 from wallbill.faces.shell import FaceKeep
 from wallbill.inks.encoding import encode_bmp, encode_pbm, encode_plates, encode_png
 from wallbill.inks.gamut import tables_for
 from wallbill.inks.impression import Impression
 from wallbill.inks.inkset import ink_set
-from wallbill.inks.pictures import Fit, open_picture, prepare
+from wallbill.inks.pictures import Fit, prepare
 from wallbill.inks.proof import proof_png
 from wallbill.inks.separation import separate
+from wallbill.inks.shell import load_picture
 from wallbill.panels.model import Panel, Tone
-from wallbill.panels.shell import find_panel, load_panels
+from wallbill.panels.shell import find_panel
 
 _ENCODERS = MappingProxyType(
     {".png": encode_png, ".bmp": encode_bmp, ".pbm": encode_pbm, ".plates": encode_plates}
@@ -62,11 +62,12 @@ def command(picture: Path, panel_name: str, out: Path, **how: Any) -> int:
         raise click.UsageError(
             f"OUT ends in {out.suffix or 'nothing'!r}; it must end in {', '.join(_ENCODERS)}"
         )
-    panel = find_panel(load_panels(how["folder"] / "panels" if how["folder"] else None), panel_name)
+    panel = find_panel(panels_known(how["folder"]), panel_name)
     impression = _separated(picture, panel, **how)
-    out.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(out.parent)
     write_whole(out, encoder(impression))
     if how["proof"]:
+        make_folder(how["proof"].parent)
         write_whole(how["proof"], proof_png(impression, panel))
     if how["as_json"]:
         record = {"panel": panel.name, "digest": impression.digest, "file": str(out)}
@@ -76,20 +77,10 @@ def command(picture: Path, panel_name: str, out: Path, **how: Any) -> int:
 
 def _separated(path: Path, panel: Panel, *, fit: Fit, line: bool, **_: Any) -> Impression:
     """The picture at ``path`` on the panel's inks; as line work it gets no dots."""
-    rgb = prepare(open_picture(_bytes(path), name=path.name), panel.width_px, panel.height_px, fit=fit)
+    rgb = prepare(load_picture(path), panel.width_px, panel.height_px, fit=fit)
     if line:
         return Impression(separate(rgb, panel=panel).codes, panel.inks)
     inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
     tables = None if panel.tone is Tone.GREYS else tables_for(inks, keep=FaceKeep(cache_folder() / "kept"))
     whole = np.ones(rgb.shape[:2], dtype=np.bool_)
     return Impression(separate(rgb, panel=panel, picture=whole, tables=tables).codes, panel.inks)
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise PictureError(
-            f"cannot read {path}: {(error.strerror or str(error)).lower()}",
-            mend="Name a picture that is there.",
-        ) from error

@@ -25,18 +25,19 @@ def scanned(impression: Impression, turned_deg: int) -> Impression:
 
 
 def write_made(made: Made, display: Display, out: Path) -> dict[str, str]:
-    """Write the files of a pressed display, each whole or not at all; gives their names by what they are."""
-    out.mkdir(parents=True, exist_ok=True)
+    """Write the pictures of a pressed display into ``out``, each whole or not at all.
+
+    Gives the names of all its files, the page's included, by what they are. Raises `OSError`.
+    """
     for_device = scanned(made.impression, display.turned)
     files = {
         "impression": (f"{display.name}.png", encode_png(for_device)),
         "plates": (f"{display.name}.plates", encode_plates(for_device)),
         "proof": (f"{display.name}.proof.png", proof_png(made.impression, display.panel)),
-        "page": (page_file(display), made.html.encode()),
     }
     for name, data in files.values():
         write_whole(out / name, data)
-    return {what: name for what, (name, _) in files.items()}
+    return {**{what: name for what, (name, _) in files.items()}, "page": page_file(display)}
 
 
 def record_of(made: Made, job: Job, files: dict[str, str]) -> dict[str, Any]:
@@ -61,7 +62,7 @@ def record_of(made: Made, job: Job, files: dict[str, str]) -> dict[str, Any]:
             }
             for name, age in made.ages.items()
         },
-        "findings": [_plain(finding) for finding in made.findings],
+        "findings": [plain_finding(finding) for finding in made.findings],
         "files": files,
         "wallbill": __version__,
     }
@@ -73,7 +74,8 @@ def write_record(record: dict[str, Any], out: Path) -> None:
     write_whole(out / f"{record['display']}.json", text.encode())
 
 
-def _plain(finding: Finding) -> dict[str, str]:
+def plain_finding(finding: Finding) -> dict[str, str]:
+    """A finding as plain values for JSON."""
     return {
         "rule": finding.rule,
         "weight": str(finding.weight),

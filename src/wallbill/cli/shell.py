@@ -1,5 +1,6 @@
 """What the command line does to the process and the disk that it runs on."""
 
+import errno
 import os
 import sys
 import tempfile
@@ -14,7 +15,10 @@ def hush_output() -> None:
 
 def make_folder(folder: Path) -> None:
     """Make a folder to write into, and see that it can be written to. Raises `OSError` naming it where it cannot."""
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise NotADirectoryError(errno.ENOTDIR, "there is a file of this name", str(folder)) from error
     try:
         with tempfile.TemporaryFile(dir=folder):
             pass

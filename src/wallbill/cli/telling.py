@@ -2,6 +2,8 @@
 
 import traceback
 
+import click
+
 from wallbill.errors import FaultList, WallbillError
 
 
@@ -13,6 +15,11 @@ def told(error: Exception) -> str:
         case OSError():
             return printable(_refused(error))
     return printable(_own_failure(error))
+
+
+def is_traced() -> bool:
+    """Whether the whole trace of a failure of our own was asked for: ``wallbill --trace COMMAND``."""
+    return bool(click.get_current_context().find_root().params.get("trace"))
 
 
 def printable(text: str) -> str:

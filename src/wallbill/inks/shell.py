@@ -38,14 +38,16 @@ class DiskTables:
 def load_picture(path: Path, *, limit: PictureLimit = LIMIT) -> Rgb:
     """The picture in a file, as `open_picture` gives it. Raises `PictureError`, also for a missing file."""
     try:
-        size = path.stat().st_size
-        if size > _MOST_BYTES:
-            mend = f"Give a file of at most {_MOST_BYTES // 1_000_000} MB."
-            raise PictureError(f"the file has {size} bytes", where=Place(str(path)), mend=mend)
-        data = path.read_bytes()
+        with path.open("rb") as file:  # the size that is told may be wrong: a pipe or a device has none
+            data = file.read(_MOST_BYTES + 1)
     except OSError as fault:
         reason = fault.strerror or str(fault)
         raise PictureError(
             f"cannot be read: {reason}", where=Place(str(path)), mend="Check the path."
         ) from fault
+    if len(data) > _MOST_BYTES:
+        most = f"{_MOST_BYTES // 1_000_000} MB"
+        raise PictureError(
+            f"the file has more than {most}", where=Place(str(path)), mend=f"Give a file of at most {most}."
+        )
     return open_picture(data, name=str(path), limit=limit)

@@ -3,22 +3,58 @@
 Pure: templates come as texts, facts and the moment as values. The same arguments give the same HTML.
 """
 
+import re
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sized
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import jinja2
 from jinja2.exceptions import SecurityError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from jinja2.utils import missing
 
 from wallbill.errors import Place, SheetError, WallbillError
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import closest, did_you_mean
 from wallbill.sheets.missing import DASH, Missing
+
+_LIST_OF_PATHS = "Check the spelling; `wallbill facts` lists every path that a sheet may use."
+_LONGEST_TOLD = 60
+_OWNER = re.compile(r"[\w.<>]+\.(\w+)\(\)")
+
+
+class _GapError(jinja2.UndefinedError):
+    """A name that is not there was printed or asked for a part: ``name`` of ``owner``, or of the sheet itself."""
+
+    def __init__(self, message: str, *, owner: object, name: object) -> None:
+        super().__init__(message)
+        self.owner = owner
+        self.name = name
+
+    def told(self, known: Iterable[str]) -> tuple[str, str]:
+        """What is wrong and the mend; ``known``: the names that a sheet can see."""
+        if self.owner is not missing and isinstance(self.name, int) and isinstance(self.owner, Sized):
+            return f"there is no member {self.name}: the row has {len(self.owner)}", "Count from 0."
+        what = f"{self.name!r} is undefined"
+        if isinstance(self.owner, Mapping):
+            what, known = f"there is no {self.name!r} in the table", [str(key) for key in self.owner]
+        elif self.owner is not missing:
+            what = f"{type(self.owner).__name__} has no {self.name!r}"
+            known = [part for part in dir(self.owner) if not part.startswith("_")]
+        near = closest(str(self.name), known)
+        return what, f"Did you mean {near!r}?" if near else _LIST_OF_PATHS
 
 
 class _StrictGaps(jinja2.StrictUndefined):
     """An undefined name stops the sheet, unless it is only asked whether it is there."""
+
+    def __init__(
+        self, hint: str | None = None, obj: Any = missing, name: Any = None, exc: Any = None
+    ) -> None:
+        if exc is None and hint is None:
+            exc = partial(_GapError, owner=obj, name=name)
+        super().__init__(hint, obj, name, exc or jinja2.UndefinedError)
 
 
 class _SheetEnvironment(ImmutableSandboxedEnvironment):
@@ -31,16 +67,35 @@ class _SheetEnvironment(ImmutableSandboxedEnvironment):
         return super().getattr(obj, attribute)
 
 
-def guarded(filter_: Callable[..., Any]) -> Callable[..., Any]:
-    """``filter_`` made to take `Missing` as None, so that a gap prints as a dash."""
+def guarded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
+    """``filter_`` made to take `Missing` as None, so that a gap prints as a dash, and to say what it cannot take."""
 
     def filled(value: Any = None, *args: Any, **kwargs: Any) -> Any:
         if isinstance(value, Missing):
             str(value)  # notes the gap
             value = None
-        return filter_(value, *args, **kwargs)
+        try:
+            return filter_(value, *args, **kwargs)
+        except WallbillError:
+            raise
+        except Exception as error:
+            raise SheetError(
+                f"the filter {name!r} cannot be put on {_short(value)}{_because(error)}",
+                mend="Give it the kind of value that it words, and the options that it has.",
+            ) from error
 
     return filled
+
+
+def _short(value: object) -> str:
+    said = repr(value)
+    return said if len(said) <= _LONGEST_TOLD else f"a {type(value).__name__}"
+
+
+def _because(error: Exception) -> str:
+    """What an error says, in the words of a sheet: the functions' names as sheets call them."""
+    said = " ".join(_OWNER.sub(r"\1()", str(error)).split())
+    return f": {said}" if said else ""
 
 
 def _finalise(value: Any) -> Any:
@@ -70,7 +125,7 @@ class Environment:
             finalize=_finalise,
             extensions=["jinja2.ext.do", "jinja2.ext.loopcontrols"],
         )
-        made.filters.update({name: guarded(call) for name, call in self.filters.items()})
+        made.filters.update({name: guarded(name, call) for name, call in self.filters.items()})
         object.__setattr__(self, "_jinja", made)
 
     def _text(self, name: str) -> tuple[str, str, Callable[[], bool]] | None:
@@ -87,33 +142,42 @@ class Environment:
                 raise
             raise SheetError(error.what, where=_place_of(error, name), mend=error.mend) from error
         except jinja2.TemplateError as error:
-            raise self._template_fault(error, name) from error
+            raise self._template_fault(error, name, known=scope) from error
         except RecursionError as error:
             raise SheetError(
-                "the sheet includes itself without end",
+                "the sheet includes or calls itself without end",
                 where=_place_of(error, name),
                 mend="Break the circle.",
             ) from error
         except Exception as error:
             # The sheet is the user's own program: whatever goes wrong in it is told as a fault of the sheet.
             raise SheetError(
-                f"{type(error).__name__}: {error}",
+                f"{type(error).__name__}{_because(error)}",
                 where=_place_of(error, name),
                 mend="Look at the values on this line: one is not of the kind that is done to it.",
             ) from error
 
-    def holds(self, expression: str, scope: Mapping[str, Any]) -> bool:
-        """Whether an expression over facts is true now; false where its facts are missing."""
+    def holds(self, expression: str, scope: Mapping[str, Any], *, where: Place | None = None) -> bool:
+        """Whether an expression over facts is true now; false where its facts are missing.
+
+        ``where``: its place, for messages. Raises `SheetError` for whatever goes wrong in it.
+        """
         try:
             return bool(self._jinja.compile_expression(expression)(**scope))
-        except jinja2.TemplateError as error:
+        except WallbillError as error:
+            raise SheetError(error.what, where=where, mend=error.mend) from error
+        except Exception as error:
             raise SheetError(
-                f"cannot read the condition {expression!r}: {error}",
+                f"cannot reckon the condition {expression!r}{_because(error)}",
+                where=where,
                 mend="Write an expression over facts, such as facts.alerts.",
             ) from error
 
-    def _template_fault(self, error: jinja2.TemplateError, name: str) -> SheetError:
+    def _template_fault(self, error: jinja2.TemplateError, name: str, *, known: Iterable[str]) -> SheetError:
         """A fault of Jinja2's in our words, with its place."""
+        if isinstance(error, _GapError):
+            what, mend = error.told(known)
+            return SheetError(what, where=_place_of(error, name), mend=mend)
         if isinstance(error, jinja2.TemplateSyntaxError):
             return SheetError(
                 str(error.message),
@@ -136,7 +200,7 @@ class Environment:
         return SheetError(
             str(error.message or error),
             where=_place_of(error, name),
-            mend="Check the spelling; `wallbill facts` lists every path that a sheet may use.",
+            mend=_LIST_OF_PATHS,
         )
 
 

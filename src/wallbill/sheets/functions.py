@@ -82,8 +82,11 @@ class Bench:
     ) -> Markup:
         """The weather's icon, ``size_px`` square (rounded to whole pixels); by day or night as it is ``at`` then."""
         size = round(size_px)
-        if not isinstance(weather, Weather):
+        if _is_gap(
+            weather, Weather, "an icon", "the weather of a moment, such as facts.NAME.at(now).weather"
+        ):
             return gap(size, size)
+        assert isinstance(weather, Weather)
         is_day = self.sun_is_up(at or self.now)
         return _icon(weather, size_px=size, is_day=is_day, palette=self.palette, **how)
 
@@ -150,7 +153,7 @@ class Bench:
 
     def weather_chart(self, forecast: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """Temperature, what falls, and the wind if asked (``wind=true``) of a forecast on one axis of time."""
-        if not isinstance(forecast, Forecast):
+        if _is_gap(forecast, Forecast, "a weather chart", "facts.NAME of a source of kind forecast"):
             return gap(round(width_px), round(height_px))
         units = WeatherUnits(
             temperature=self.wording.units.get("temperature", "°C"), wind=bool(how.pop("wind", False))
@@ -160,7 +163,8 @@ class Bench:
     def travel_map(self, tracks: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """Tracks on a map that they fill; see `wallbill.blocks.map.travel_map`."""
         known = tracks if isinstance(tracks, tuple) else (tracks,)
-        travels = tuple(track for track in known if isinstance(track, Track))
+        mend = "facts.NAME of a source of kind track, or several in a row"
+        travels = tuple(track for track in known if not _is_gap(track, Track, "a map", mend))
         if not travels:
             return gap(round(width_px), round(height_px))
         how = {name: round(value) if name.endswith("_px") else value for name, value in how.items()}
@@ -180,6 +184,17 @@ def gap(width_px: int, height_px: int) -> Markup:
     return Markup(
         '<div class="wb-gap" style="width:{}px;height:{}px;display:flex;align-items:center;justify-content:center">–</div>'
     ).format(width_px, height_px)
+
+
+def _is_gap(given: object, kind: type, block: str, mend: str) -> bool:
+    """Whether a block has nothing to draw. Raises `SheetError` for what is neither a gap nor of the ``kind``."""
+    if given is None or isinstance(given, Missing):
+        return True
+    if isinstance(given, kind):
+        return False
+    raise SheetError(
+        f"{block} is drawn of a {kind.__name__}, not of a {type(given).__name__}", mend=f"Hand it {mend}."
+    )
 
 
 def _series(given: Any) -> Sequence[Series]:

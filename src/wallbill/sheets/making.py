@@ -13,7 +13,7 @@ from wallbill.facts.origin import Freshness
 from wallbill.facts.supply import Supply
 from wallbill.findings import Finding, Weight
 from wallbill.inks.gamut import Tables
-from wallbill.inks.impression import Impression
+from wallbill.inks.impression import Codes, Impression
 from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.model import Pressed
@@ -104,7 +104,11 @@ class Made:
 
 def make(job: Job, tools: Tools) -> Made:
     """The impression of ``job``. Raises `SheetError` or `PressError`; everything less is a finding beside it."""
-    filled = fill(job)
+    return press_filled(fill(job), job, tools=tools)
+
+
+def press_filled(filled: Filled, job: Job, *, tools: Tools) -> Made:
+    """The second half of `make`: the sheet that was filled in for ``job``, pressed and separated."""
     width_px, height_px = job.display.page_px
     page = SheetPage(
         html=filled.html,
@@ -129,7 +133,27 @@ def make(job: Job, tools: Tools) -> Made:
         impression=Impression(separated.codes, panel.inks),
         pressed=pressed,
         ages={name: found[name] for name in filled.used},
-        findings=(*filled.findings, *pressed.findings, *separated.findings),
+        findings=(
+            *(finding for name in filled.used for finding in job.supply.sources[name].findings),
+            *filled.findings,
+            *pressed.findings,
+            *separated.findings,
+            *_blank(separated.codes, filled),
+        ),
+    )
+
+
+def _blank(codes: Codes, filled: Filled) -> tuple[Finding, ...]:
+    """The finding for a page on which there is nothing to see."""
+    if int(codes.min()) != int(codes.max()):
+        return ()
+    return (
+        Finding(
+            rule="sheets.blank",
+            where=Place(f"sheets/{filled.sheet}.html"),
+            what="the page is of one ink all over: nothing is to be seen on it",
+            mend="See that the sheet prints something, and not in the colour of its ground.",
+        ),
     )
 
 
@@ -141,7 +165,7 @@ def page_file(display: Display) -> str:
 def fill(job: Job) -> Filled:
     """The sheet that the display shows now, as a whole HTML document."""
     missed: list[str] = []
-    facts = FactsView(job.supply, missed.append)
+    facts = FactsView(job.supply, missed.append, known=job.wall.sources)
     scope = _scope(job, facts)
     sheet = _sheet_now(job, scope)
     file = f"{sheet}.html"
@@ -151,7 +175,9 @@ def fill(job: Job) -> Filled:
         )
     facts.used.clear()
     missed.clear()
-    body = with_data(job.materials.environment.fill(file, scope), job.materials.pictures)
+    body = with_data(
+        job.materials.environment.fill(file, scope), job.materials.pictures, file=f"sheets/{file}"
+    )
     styles = Styles(base_style(job.display.panel, job.display.page_px), _own_style(job.materials, sheet))
     wording: Wording = scope["wording"]
     html = document(body, styles=styles, language=wording.language, direction=wording.direction)
@@ -233,7 +259,7 @@ def filters_of(wording: Wording) -> dict[str, Any]:
 def _sheet_now(job: Job, scope: dict[str, Any]) -> str:
     """The sheet of the first interrupt that holds, else that of the timetable."""
     for interrupt in job.display.interrupts:
-        if job.materials.environment.holds(interrupt.when, scope):
+        if job.materials.environment.holds(interrupt.when, scope, where=interrupt.where):
             return interrupt.sheet
     return job.display.sheet_at(job.now)
 

@@ -6,15 +6,20 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
+from html import unescape as html_text
+from types import MappingProxyType
 
 from markupsafe import Markup, escape
 from PIL import Image
 
-from wallbill.errors import PictureError, SheetError
+from wallbill.errors import PictureError, Place, SheetError
+from wallbill.inks.impression import Rgb
 from wallbill.inks.pictures import open_picture, prepare
 from wallbill.places.words import did_you_mean
 
 _SOURCE = re.compile(r"""(<img\b[^>]*?\bsrc\s*=\s*["'])pictures/([^"']+)(["'])""", re.IGNORECASE)
+_SEE_THROUGH = MappingProxyType({b"\x89PNG": "png", b"GIF8": "gif", b"RIFF": "webp"})
+"""How files begin that the engine reads and that may let their ground through, and their kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,24 +60,50 @@ def picture(
         round(height_px),
         fit="contain" if fit == "contain" else "cover",
     )
-    out = io.BytesIO()
-    Image.fromarray(rgb).save(out, "PNG", compress_level=1)
-    data = base64.b64encode(out.getvalue()).decode()
+    data = base64.b64encode(_png(rgb)).decode()
     return Markup(
         '<img class="wb-picture" data-tone="picture" width="{w}" height="{h}" alt="{alt}" '
         'src="data:image/png;base64,{data}">'
     ).format(w=rgb.shape[1], h=rgb.shape[0], alt=escape(name.rsplit(".", 1)[0]), data=data)
 
 
-def with_data(html: str, pictures: Pictures) -> str:
-    """``html`` with every ``src="pictures/..."`` of an ``<img>`` replaced by the picture's own data."""
+def with_data(html: str, pictures: Pictures, *, file: str) -> str:
+    """``html`` with every ``src="pictures/..."`` of an ``<img>`` replaced by the picture's own data.
+
+    ``file``: the sheet, for messages. Raises `SheetError` for a picture that is not there, `PictureError` for one
+    that cannot be read: the engine would leave its place empty and say nothing.
+    """
 
     def put(found: re.Match[str]) -> str:
-        data = pictures.bytes_of(found.group(2))
-        kind = {b"\x89P": "png", b"\xff\xd8": "jpeg", b"GI": "gif", b"RI": "webp"}.get(data[:2], "svg+xml")
-        return f"{found.group(1)}data:image/{kind};base64,{base64.b64encode(data).decode()}{found.group(3)}"
+        name = html_text(found.group(2))
+        try:
+            return f"{found.group(1)}{_address(pictures.bytes_of(name), name)}{found.group(3)}"
+        except SheetError as error:
+            where = Place(file, field=f'src="pictures/{name}"')
+            raise SheetError(error.what, where=where, mend=error.mend) from error
 
     return _SOURCE.sub(put, html) if "pictures/" in html else html
+
+
+def _address(data: bytes, name: str) -> str:
+    """A picture as a ``data:`` address.
+
+    What may let its ground through, and drawings, go in as they are. All else goes in as PNG: upright, in sRGB, and
+    of a format that the engine knows.
+    """
+    if name.lower().endswith(".svg"):
+        kind, body = "svg+xml", data
+    else:
+        rgb = open_picture(data, name=f"pictures/{name}")
+        kept = next((kind for mark, kind in _SEE_THROUGH.items() if data.startswith(mark)), None)
+        kind, body = (kept, data) if kept else ("png", _png(rgb))
+    return f"data:image/{kind};base64,{base64.b64encode(body).decode()}"
+
+
+def _png(rgb: Rgb) -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(rgb).save(out, "PNG", compress_level=1)
+    return out.getvalue()
 
 
 def picture_function(pictures: Pictures) -> Mapping[str, Callable[..., Markup]]:

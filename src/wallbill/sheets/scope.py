@@ -1,13 +1,13 @@
 """What a sheet can see: its facts, its wall, its display and panel, and the moment."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from wallbill.errors import SheetError
 from wallbill.facts.origin import Freshness
 from wallbill.facts.supply import Fact, Supply
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import closest
 from wallbill.sheets.missing import Missing
 
 
@@ -15,14 +15,18 @@ class FactsView:
     """``facts`` in a sheet: the facts of each source by its name.
 
     A source that has no facts gives `Missing`; a name that the wall does not have is a `SheetError`.
+    ``known``: the wall's sources, of which ``supply`` may hold only those that its sheets can ask for.
     ``used`` notes which sources a sheet has asked for, so that its staleness is its own.
     """
 
-    __slots__ = ("_note", "_supply", "used")
+    __slots__ = ("_known", "_note", "_supply", "used")
 
-    def __init__(self, supply: Supply, note: Callable[[str], None]) -> None:
+    def __init__(
+        self, supply: Supply, note: Callable[[str], None], *, known: Collection[str] | None = None
+    ) -> None:
         self._supply = supply
         self._note = note
+        self._known = supply.sources if known is None else known
         self.used: set[str] = set()
 
     def __getattr__(self, name: str) -> Fact | tuple[Fact, ...] | Missing:
@@ -30,11 +34,7 @@ class FactsView:
             raise AttributeError(name)
         given = self._supply.sources.get(name)
         if given is None:
-            known = ", ".join(sorted(self._supply.sources)) or "none"
-            raise SheetError(
-                f"the wall has no source {name!r}",
-                mend=did_you_mean(name, self._supply.sources, else_=f"Its sources: {known}."),
-            )
+            raise _no_source(name, self._known)
         self.used.add(name)
         return Missing(f"facts.{name}", self._note) if given.fact is None else given.fact
 
@@ -46,6 +46,16 @@ class FactsView:
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._supply.sources)
+
+
+def _no_source(name: str, known: Collection[str]) -> SheetError:
+    """The error for a source that the wall does not have."""
+    near = closest(name, known)
+    listed = ", ".join(f"facts.{each}" for each in sorted(known)) or "none"
+    return SheetError(
+        f"the wall has no source {name!r}",
+        mend=f"Write facts.{near}." if near else f"The wall's sources: {listed}.",
+    )
 
 
 @dataclass(frozen=True, slots=True)
