@@ -81,3 +81,23 @@ def test_dot_gain_takes_dots_away() -> None:
 def test_n_below_one_is_refused() -> None:
     with pytest.raises(ValueError, match="1 or more"):
         ink_set(typical.BW.inks, n=0.5)
+
+
+def test_greys_as_inks_mix_with_their_neighbours_only() -> None:
+    """Inks on one line give many mixes of one light; dots of neighbouring greys are the calmest."""
+    inks = ink_set(tuple(typical.GREYS[place] for place in (0, 5, 10, 15)))
+    shares = gamut.picture_coverages(
+        colour.srgb_to_linear(np.repeat(np.linspace(0, 1, 50)[:, None], 3, 1)), inks
+    )
+    for row in shares[:, list(inks.order)]:
+        used = np.flatnonzero(row > 1e-6)
+        assert len(used) <= 2
+        assert np.ptp(used) <= 1
+
+
+def test_a_picture_on_a_panel_with_grey_inks_uses_them() -> None:
+    """Black and white have a tinge of their own; the greys between them need not lie on the line of both."""
+    inks = ink_set((typical.BLACK, typical.GREYS[5], typical.GREYS[10], typical.WHITE))
+    greys = np.repeat(np.linspace(0, 1, 50)[:, None], 3, axis=1)
+    shares = gamut.picture_coverages(colour.srgb_to_linear(greys), inks)
+    assert (shares[20:30, 1:3].sum(axis=1) > 0.9).all()

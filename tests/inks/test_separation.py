@@ -156,3 +156,14 @@ def test_type_over_a_gradient_stays_whole() -> None:
     rgb[18:20, 20:180] = 0
     ink = (rgb == 0).all(axis=2)
     assert (separate(still(np.rint(rgb)), panel=typical.BWR).codes[ink] == 0).all()
+
+
+@pytest.mark.parametrize("height", [4, 6, 8, 20, 21])
+def test_a_low_gradient_bar_has_no_stripes_where_it_is_half_tone(height: int) -> None:
+    rgb = np.full((40, 420, 3), 255, dtype=np.uint8)
+    rgb[10 : 10 + height, 10:394] = np.linspace(0, 255, 384)[None, :, None]
+    codes = separate(still(rgb), panel=BW).codes[10 : 10 + height, 10:394]
+    around = codes[:, 180:210]  # half tone lies at 192; a stripe would be a row of white there
+    assert (around == 0).mean(axis=1).min() > 0.4
+    if height % 4 == 0:
+        assert (around == 1).mean() == pytest.approx(0.216, abs=0.05)

@@ -7,6 +7,7 @@ between its corners coverages are interpolated, so every pixel stays a mix of in
 
 import zlib
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Protocol
 
 import numpy as np
@@ -18,6 +19,7 @@ from wallbill.inks.inkset import InkSet, calm_costs
 SIDE = 33
 """Corners along each side of the cube."""
 
+_GREY = 0.03  # OKLab chroma of an ink below which it is a grey
 _SCALE = 65535  # coverages are stored as 16-bit integers
 
 
@@ -53,15 +55,23 @@ def fitted(light: Floats, inks: InkSet) -> Floats:
     white dots mixed to that lightness have, so that they need no third ink. Chroma shrinks by the same scale.
     """
     oklab = colour.linear_to_oklab(light)
-    share = np.linspace(0, 1, 257)[:, np.newaxis]
-    ends = inks.shown[[inks.black, inks.white]]
-    greys = colour.lms_to_oklab(halftone.mix(np.hstack((1 - share, share)), ends, n=inks.n))
+    greys = _grey_line(inks)
     black, white = greys[0, 0], greys[-1, 0]
     wanted: Floats = oklab * (white - black)
     wanted[:, 0] += black
     for part in (1, 2):
         wanted[:, part] += np.interp(wanted[:, 0], greys[:, 0], greys[:, part])
     return wanted
+
+
+def _grey_line(inks: InkSet) -> Floats:
+    """OKLab (steps, 3) of the panel's own greys: from its black over its grey inks, if any, to its white."""
+    chroma = np.hypot(*colour.lms_to_oklab(inks.shown)[:, 1:].T)
+    ends = {inks.black, inks.white}
+    stops = inks.shown[[place for place in inks.order if place in ends or chroma[place] < _GREY]]
+    share = np.linspace(0, 1, 257)[:, np.newaxis]
+    line = [halftone.mix(np.hstack((1 - share, share)), np.stack(pair), n=inks.n) for pair in pairwise(stops)]
+    return colour.lms_to_oklab(np.concatenate(line))
 
 
 def picture_coverages(light: Floats, inks: InkSet) -> Floats:

@@ -43,11 +43,11 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
 
     ``across``, ``down``: readings along rows and columns. ``settled``: as for `soft_runs`.
     """
-    halves = [way.sound & (np.abs(way.share - 0.5) * 4 <= _NEAR) for way in (across, down)]
-    if not (halves[0] | halves[1]).any():
+    if not any((way.sound & (np.abs(way.share - 0.5) * 4 <= _NEAR)).any() for way in (across, down)):
         return np.zeros(len(across.share), dtype=np.bool_), across.ground
     sideways, row_sums = _reckon(soft.across, across, finest=4)
-    sideways &= ~_hairline(soft.across, soft.down)
+    smooth = ~(_stepped(across) | _stepped(down))
+    sideways &= ~(_hairline(soft.across, soft.down) | per_run(soft.down, smooth))
     row_colours = np.where(row_sums == 2, across.other, across.ground)
     odd = per_run(soft.across, sideways & (row_sums == 1))
     if odd.any():
@@ -56,7 +56,7 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
         row_colours = np.where(ones, mended, row_colours)
         sideways &= ~per_run(soft.across, ones & (mended == NONE))
     downwards, sums = _reckon(soft.down, down, finest=2)
-    downwards &= ~_hairline(soft.down, soft.across)
+    downwards &= ~(_hairline(soft.down, soft.across) | per_run(soft.across, smooth))
     cells = _Cells.of(soft)
     explained = cells.total((sideways | downwards).astype(np.float64))
     sideways &= ~odd | (explained >= _AGREED * cells.total(np.ones(len(odd))))
@@ -64,6 +64,13 @@ def undo(soft: Soft, across: Reading, down: Reading, *, settled: Packed) -> tupl
     return sideways | downwards, np.where(
         chosen_down, np.where(sums == 1, down.other, down.ground), row_colours
     )
+
+
+def _stepped(reading: Reading) -> Mask:
+    """Pixels whose share is a whole number of quarters. Others belong to a gradient or a smoothed curve."""
+    quarters = reading.share * 4
+    stepped: Mask = reading.sound & (np.abs(quarters - np.rint(quarters)) <= _NEAR)
+    return stepped
 
 
 def _hairline(runs: Runs, cross: Runs) -> Mask:

@@ -65,7 +65,7 @@ def ink_set(inks: tuple[Ink, ...], *, n: float = 1.0) -> InkSet:
     written = colour.linear_to_lms(colour.codes_to_linear([ink.css for ink in inks]))
     for array in (shown, written):
         array.setflags(write=False)
-    facts = repr([(ink.css, ink.lab) for ink in inks]) + f";n={n!r};chroma={CHROMA_COST!r};1"
+    facts = repr([(ink.css, ink.lab) for ink in inks]) + f";n={n!r};chroma={CHROMA_COST!r};2"
     return InkSet(written, shown, order, n, hashlib.sha256(facts.encode()).hexdigest())
 
 

@@ -22,7 +22,7 @@ _LONGEST_PX = 64  # runs of half tones beyond this are not looked into
 _OFF = 10.0  # sRGB codes that a smoothed colour may lie off the straight line between its two sides
 _HALF = 0.025  # shares this near to a half count as half, and go to the darker side
 _LEAST = 0.3  # share at which the ridge of a smoothed thin stroke is kept though it is nearer to its ground
-_SOLID, _DOTTED, _NOTHING = 0.6, 0.25, 0.02  # hairline's share of ink: solid; every other; third; none below
+_SOLID, _DOTTED, _NOTHING = 0.5, 0.25, 0.02  # hairline's share of ink: solid; every other; third; none below
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,6 +16,7 @@ from wallbill.inks.colour import LMS_TO_OKLAB, OKLAB_TO_LMS, Floats
 
 CHROMA_WEIGHT = 0.55  # of a and b against L when a colour must give way; a choice, compared by eye
 STEPS = 8
+_TIE = 1e-8  # of a squared OKLab distance: what counts as equally near, for a cost of 1
 _STILL = 1e-7  # coverages that change less than this have arrived
 _DARK = 1e-4  # light below which the cube root is too steep to be linearised
 _FLAT = 1e-12  # a simplex whose Gram determinant is smaller holds no area
@@ -81,13 +82,25 @@ def _fill_inside(result: Floats, roots: Floats, mixer: Mixer) -> NDArray[np.bool
 class _Best:
     """The nearest mix so far of each colour: its distance, the simplex it lies on, its two weights."""
 
+    costs: Floats
     distance: Floats
     simplex: NDArray[np.int64]
     first: Floats
     second: Floats
 
-    def offer(self, number: int, distance: Floats, weights: tuple[Floats, Floats]) -> None:
-        """Takes the mixes that are nearer than what there is; a distance may be NaN, which never wins."""
+    def offer(
+        self, simplex: tuple[int, tuple[int, ...]], distance: Floats, weights: tuple[Floats, Floats]
+    ) -> None:
+        """Takes the mixes that are nearer than what there is, or as near and calmer.
+
+        ``simplex``: its number and its corners. Inks on a line or in a plane, as greys are, give many mixes of
+        one light: there the cost decides.
+        """
+        number, corners = simplex
+        cost = self.costs[list(corners)]
+        distance = distance + _TIE * (cost[0] + weights[0] * (cost[1] - cost[0]))
+        if len(corners) == 3:
+            distance += _TIE * weights[1] * (cost[2] - cost[0])
         better = distance < self.distance
         np.copyto(self.distance, distance, where=better)
         np.copyto(self.simplex, number, where=better)
@@ -107,7 +120,7 @@ def _nearest(roots: Floats, mixer: Mixer) -> Floats:
         slope = mixer.bend * bent / here
         wanted = (slope * here - bent + roots) @ metric.T
         seen = [(slope * point) @ metric.T for point in points]
-        before, weights = weights, _project(wanted, seen, simplices)
+        before, weights = weights, _project(wanted, seen, (simplices, mixer.costs))
         if np.abs(weights - before).max() < _STILL:
             break
     return weights
@@ -125,17 +138,21 @@ def _start(roots: Floats, points: Floats, bend: float) -> Floats:
     return weights
 
 
-def _project(wanted: Floats, seen: list[Floats], simplices: tuple[tuple[int, ...], ...]) -> Floats:
-    """Weights (n, inks) of the point of all ``simplices`` that is nearest to ``wanted`` (n, 3).
+def _project(wanted: Floats, seen: list[Floats], onto: tuple[tuple[tuple[int, ...], ...], Floats]) -> Floats:
+    """Weights (n, inks) of the point of all simplices that is nearest to ``wanted`` (n, 3).
 
-    ``seen``: the corners as each colour sees them, one array (n, 3) an ink.
+    ``seen``: the corners as each colour sees them, one array (n, 3) an ink. ``onto``: the simplices, and the
+    cost of a dot of each ink.
     """
+    simplices, costs = onto
     count, inks = len(wanted), len(seen)
     gram = {(i, j): np.einsum("nc,nc->n", seen[i], seen[j]) for i in range(inks) for j in range(i, inks)}
     toward = [np.einsum("nc,nc->n", corner, wanted) for corner in seen]
-    best = _Best(np.full(count, np.inf), np.zeros(count, dtype=np.int64), np.zeros(count), np.zeros(count))
+    best = _Best(
+        costs, np.full(count, np.inf), np.zeros(count, dtype=np.int64), np.zeros(count), np.zeros(count)
+    )
     for number, corners in enumerate(simplices):
-        _offer(best, number, corners, (gram, toward))
+        _offer(best, (number, corners), (gram, toward))
     weights = np.zeros((count, inks))
     rows = np.arange(count)
     table = np.array([(*c, c[0]) if len(c) == 2 else c for c in simplices])[best.simplex]
@@ -147,8 +164,7 @@ def _project(wanted: Floats, seen: list[Floats], simplices: tuple[tuple[int, ...
 
 def _offer(
     best: _Best,
-    number: int,
-    corners: tuple[int, ...],
+    simplex: tuple[int, tuple[int, ...]],
     products: tuple[dict[tuple[int, int], Floats], list[Floats]],
 ) -> None:
     """Projects onto one edge (cut at its ends) or one triangle (only where the foot lies within it).
@@ -156,13 +172,14 @@ def _offer(
     Distances leave out the square of the wanted point itself, which is the same for every simplex.
     """
     gram, toward = products
+    corners = simplex[1]
     i, j = corners[0], corners[1]
     base = gram[i, i] - 2 * toward[i]
     one = gram[i, i] - 2 * gram[i, j] + gram[j, j]
     to_one = toward[j] - toward[i] - gram[i, j] + gram[i, i]
     if len(corners) == 2:
         share = np.clip(to_one / np.maximum(one, _FLAT), 0, 1)
-        best.offer(number, base + share * (share * one - 2 * to_one), (share, np.zeros_like(share)))
+        best.offer(simplex, base + share * (share * one - 2 * to_one), (share, np.zeros_like(share)))
         return
     k = corners[2]
     two = gram[i, i] - 2 * gram[i, k] + gram[k, k]
@@ -173,4 +190,4 @@ def _offer(
     first, second = (two * to_one - both * to_two) * scale, (one * to_two - both * to_one) * scale
     within = (first >= 0) & (second >= 0) & (first + second <= 1) & (area > _FLAT)
     distance = np.where(within, base - first * to_one - second * to_two, np.inf)
-    best.offer(number, distance, (first, second))
+    best.offer(simplex, distance, (first, second))
