@@ -188,6 +188,15 @@ def test_bars_below_zero_are_refused() -> None:
         bars_drawing([Span(START, START + timedelta(hours=1), -1)], spec=ChartSpec(200, 80))
 
 
+def test_thresholds_may_be_written_as_a_sheet_writes_them() -> None:
+    written: list[object] = [[5, "frost watch"], 30]
+    spec = ChartSpec(200, 80, thresholds=written, include=[0])  # type: ignore[arg-type]  # a sheet writes lists
+    assert spec.thresholds == (Threshold(5, "frost watch"), Threshold(30))
+    assert spec.include == (0,)
+    with pytest.raises(ValueError, match="a number and a name"):
+        ChartSpec(200, 80, thresholds=("frost",))  # type: ignore[arg-type]  # the fault is the point
+
+
 @pytest.mark.parametrize("fault", [{"width_px": 10}, {"height_px": 4}, {"label_px": 3}, {"line_px": 0}])
 def test_a_size_that_holds_no_chart_is_refused(fault: dict[str, int]) -> None:
     with pytest.raises(ValueError, match="got"):

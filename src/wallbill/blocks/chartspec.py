@@ -1,6 +1,6 @@
 """What a chart is asked to be: its size, its palette, its stretch of time, and how its labels are worded."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
 from types import MappingProxyType
@@ -22,6 +22,16 @@ class Threshold:
 
     value: float
     name: str = ""
+
+
+def _threshold(given: Threshold | float | Sequence[float | str]) -> Threshold:
+    """A threshold from itself, a bare level, or a pair of a level and its name."""
+    if isinstance(given, Threshold):
+        return given
+    parts = [given] if isinstance(given, int | float) else list(given)
+    if not 1 <= len(parts) <= 2 or not isinstance(parts[0], int | float):
+        raise ValueError(f"a threshold is a number, or a number and a name, got {given!r}")
+    return Threshold(float(parts[0]), str(parts[1]) if len(parts) == 2 else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +80,10 @@ class ChartSpec:
             raise ValueError(f"labels are at least {LEAST_LABEL_PX} pixels, got {self.label_px}")
         if not 1 <= self.line_px <= 8:
             raise ValueError(f"a line is 1 to 8 pixels wide, got {self.line_px}")
+
+        # A sheet writes lists, and pairs of a level and its name.
+        object.__setattr__(self, "thresholds", tuple(_threshold(one) for one in self.thresholds))
+        object.__setattr__(self, "include", tuple(self.include))
 
     @property
     def size(self) -> tuple[int, int]:

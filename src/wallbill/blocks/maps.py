@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +12,7 @@ from wallbill.blocks.chartlabels import Align, Kind, Label, clearest, spread
 from wallbill.blocks.chartsvg import Drawing, Tint, to_markup
 from wallbill.blocks.grid import ACCENT, INK, MUTED, PAPER, Sketch
 from wallbill.blocks.mapgrid import coast_is_coarse, net
+from wallbill.blocks.mapnames import Named, Under, placed_names
 from wallbill.blocks.mapprojection import Equirectangular, between, great_circle_m
 from wallbill.blocks.mapraster import dashed, globe, land_of, shore, spread_out
 from wallbill.blocks.mapspec import MapSpec, Measure, Sea
@@ -59,7 +59,9 @@ def map_drawing(tracks: Sequence[Track], *, spec: MapSpec, palette: Palette) -> 
     for number, way in enumerate(ways):
         _draw_ends(sketch, way, spec=spec, code=_code(palette, number))
     marks = [at for way in ways for at in _ends(way)]
-    labels = _draw_places(sketch, _named(waypoints, view, spec, marks=marks), spec=spec, lines=lines)
+    labels = _draw_places(
+        sketch, _named(waypoints, view, spec, marks=marks), spec=spec, lines=lines, coast=coast
+    )
     labels += spread(rim, labels, size=spec.size, gap_px=4)
     sketch.erase(_ground(labels, spec.size) & coast & ~lines)
     labels += _scale_bar(sketch, view, spec=spec, taken=labels, lines=lines)
@@ -188,19 +190,9 @@ def _draw_ends(sketch: Sketch, way: list[list[tuple[float, float]]], *, spec: Ma
             sketch.lay(shapes.disc(sketch.size, middle, radius_px=across / 2 - min(spec.line_px, 3)), PAPER)
 
 
-@dataclass(frozen=True, slots=True)
-class _Named:
-    """A place on the drawing: its name, its pixel, and how far its mark reaches from there."""
-
-    name: str
-    at: tuple[int, int]
-    reach_px: int
-    own_dot: bool
-
-
 def _named(
     waypoints: Sequence[Waypoint], view: View, spec: MapSpec, *, marks: Sequence[tuple[int, int]]
-) -> tuple[_Named, ...]:
+) -> tuple[Named, ...]:
     """The places that lie on the drawing; one at the end of a track takes that mark for its own."""
     found = []
     for waypoint in waypoints:
@@ -210,51 +202,22 @@ def _named(
         if not (0 <= at[0] < spec.width_px and 0 <= at[1] < spec.height_px):
             continue
         marked = any(math.hypot(at[0] - mark[0], at[1] - mark[1]) <= spec.end_px for mark in marks)
-        found.append(_Named(waypoint.name, at, spec.end_px // 2 + 2 if marked else 4, own_dot=not marked))
+        found.append(
+            Named(waypoint.name, at, (spec.end_px if marked else spec.dot_px) // 2 + 2, own_dot=not marked)
+        )
     return tuple(found)
 
 
-def _draw_places(sketch: Sketch, named: Sequence[_Named], *, spec: MapSpec, lines: Mask) -> tuple[Label, ...]:
+def _draw_places(
+    sketch: Sketch, named: Sequence[Named], *, spec: MapSpec, lines: Mask, coast: Mask
+) -> tuple[Label, ...]:
     """A dot for each place, and its name beside it where it covers no other place, no name and little else."""
     for place in named:
         middle = (place.at[0] + 0.5, place.at[1] + 0.5)
         if place.own_dot:
-            sketch.lay(shapes.disc(sketch.size, middle, radius_px=4.5), PAPER)
-            sketch.lay(shapes.disc(sketch.size, middle, radius_px=2.5))
-    blocked = [
-        Label("", (p.at[0] - p.reach_px, p.at[1] - p.reach_px, 2 * p.reach_px + 1, 2 * p.reach_px + 1))
-        for p in named
-    ]
-    found: list[Label] = []
-    drawn = lines | sketch.grid().mask(INK)
-    for place in named:
-        label = clearest(_around(place, spec=spec), (*blocked, *found), drawn=drawn)
-        if label is not None and place.name:
-            found.append(label)
-    return tuple(found)
-
-
-def _around(place: _Named, *, spec: MapSpec) -> tuple[Label, ...]:
-    """Places for a name around a dot: right, left, above, below, and the corners.
-
-    Source of the order: Imhof, "Positioning Names on Maps", The American Cartographer 2(2), 1975.
-    """
-    wide, high = spec.text_px(place.name), spec.line_height_px
-    x, y = place.at
-    gap = place.reach_px + 4
-    level, over, under = y - high // 2, y - high - place.reach_px, y + place.reach_px + 1
-    right, left, middle = x + gap, x - gap - wide + 1, x - wide // 2
-    spots = (
-        (right, level, Align.LEFT),
-        (right - 3, over, Align.LEFT),
-        (right - 3, under, Align.LEFT),
-        (left, level, Align.RIGHT),
-        (left + 3, over, Align.RIGHT),
-        (left + 3, under, Align.RIGHT),
-        (middle, over - 1, Align.CENTRE),
-        (middle, under + 1, Align.CENTRE),
-    )
-    return tuple(Label(place.name, (a, b, wide, high), align) for a, b, align in spots)
+            sketch.lay(shapes.disc(sketch.size, middle, radius_px=spec.dot_px / 2 + 2), PAPER)
+            sketch.lay(shapes.disc(sketch.size, middle, radius_px=spec.dot_px / 2))
+    return placed_names(named, spec=spec, under=Under(lines, coast))
 
 
 def round_length(most: float) -> float:

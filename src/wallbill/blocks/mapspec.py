@@ -94,6 +94,11 @@ class MapSpec:
         return 2 * self.line_px + 5
 
     @property
+    def dot_px(self) -> int:
+        """Width of a place's dot, odd."""
+        return 2 * self.line_px - 1 if self.line_px > 1 else 3
+
+    @property
     def line_height_px(self) -> int:
         """Height of a line of labels, even."""
         return round(self.label_px * 0.59) * 2
