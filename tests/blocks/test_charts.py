@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, datetime, timedelta
 from itertools import combinations
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import blitz_py
@@ -189,12 +190,12 @@ def test_bars_below_zero_are_refused() -> None:
 
 
 def test_thresholds_may_be_written_as_a_sheet_writes_them() -> None:
-    written: list[object] = [[5, "frost watch"], 30]
-    spec = ChartSpec(200, 80, thresholds=written, include=[0])  # type: ignore[arg-type]  # a sheet writes lists
+    written: dict[str, Any] = {"thresholds": [[5, "frost watch"], 30], "include": [0]}
+    spec = ChartSpec(200, 80, **written)
     assert spec.thresholds == (Threshold(5, "frost watch"), Threshold(30))
-    assert spec.include == (0,)
+    assert list(spec.include) == [0]
     with pytest.raises(ValueError, match="a number and a name"):
-        ChartSpec(200, 80, thresholds=("frost",))  # type: ignore[arg-type]  # the fault is the point
+        ChartSpec(200, 80, **{**written, "thresholds": ["frost"]})
 
 
 @pytest.mark.parametrize("fault", [{"width_px": 10}, {"height_px": 4}, {"label_px": 3}, {"line_px": 0}])
