@@ -2,6 +2,7 @@
 """Calendars into agendas: the worked examples of RFC 5545, and the traps of real calendars."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -369,6 +370,10 @@ def test_zone_names_of_an_office_suite_are_known() -> None:
         ("SEQUENCE:x", "no DTSTART"),
         ("DTSTART:20260315T100000Z\nRRULE:FREQ=NEVER", "RRULE"),
         ("DTSTART:20260315T100000Z\nRRULE:FREQ=SECONDLY", "200 times a day"),
+        ("DTSTART:20260315T100000Z\nRRULE:FREQ=DAILY;INTERVAL=0", "never comes"),
+        ("DTSTART:20260315T100000Z\nRRULE:FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30,31", "never comes"),
+        ("DTSTART:19000101T100000Z\nRRULE:FREQ=HOURLY", "300000 steps"),
+        ("DTSTART;VALUE=DATE,DATE-TIME:20260315", "cannot be read"),
         ("DTSTART:20260315T100000Z\nRRULE:FREQ=DAILY;BYHOUR=1,2,3,4,5;BYMINUTE=0,1,2,3,4,5,6,7;BYSECOND=0,1,2,3,4,5", "200"),
     ],
 )  # fmt: skip
@@ -560,3 +565,16 @@ def test_an_event_is_on_each_day_that_it_touches(start: datetime, length: timede
     assert [b - a for a, b in pairwise(on)] == [timedelta(days=1)] * (len(on) - 1)
     ends = start.replace(tzinfo=UTC) + max(timedelta(0), length - timedelta(microseconds=1))
     assert on[-1] == ends.astimezone(where).date()
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    cut=st.integers(0, 1900), gone=st.integers(0, 40), put=st.sampled_from(
+        [b"", b"\xff", b"\r\n", b":", b";", b"BEGIN:VEVENT\r\n", b"VALUE=DATE,TIME:", b"INTERVAL=0;", b'"', b"99999999"]
+    ),
+)  # fmt: skip
+def test_a_spoilt_calendar_is_read_or_refused_and_nothing_else(cut: int, gone: int, put: bytes) -> None:
+    data = (PAYLOADS / "calendar.ics").read_bytes()
+    spoilt = data[:cut] + put + data[cut + gone :]
+    with suppress(SourceError):
+        assert isinstance(_read(spoilt), Agenda)

@@ -18,7 +18,7 @@ from wallbill.facts.agenda import Agenda, Event, Todo, in_order, local_day
 from wallbill.facts.origin import Origin
 from wallbill.findings import Finding
 from wallbill.sources.calendar_text import CalendarText, Entry, length_of, moment_of, read_calendar
-from wallbill.sources.recurrence import Occurrence, Window, exact_end, occurrences, too_often
+from wallbill.sources.recurrence import Occurrence, Window, endless, exact_end, occurrences
 from wallbill.sources.spec import ParseContext
 
 AHEAD_DAYS = 60
@@ -130,8 +130,10 @@ class _Reader:
             self._leave_out(entry, f"it cannot be read ({broken[0]})")
         elif needs_start and start is None:
             self._leave_out(entry, "it has no DTSTART")
-        elif "RRULE" in component and (start is None or too_often(component)):
-            self._leave_out(entry, "its rule has no start, or repeats it more than 200 times a day")
+        elif "RRULE" in component and start is None:
+            self._leave_out(entry, "its rule has no start")
+        elif "RRULE" in component and (why := endless(component, self._window)) is not None:
+            self._leave_out(entry, why)
         else:
             self._note_zones(entry)
             return True

@@ -5,7 +5,7 @@ that is no calendar, or stops in its middle, is refused.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from html import unescape
@@ -80,14 +80,53 @@ def read_calendar(data: bytes, file: str) -> CalendarText:
     """
     _check_start(data, file)
     lines, findings = _lines(data, file)
-    begins = _check_nesting(lines, file)
+    blocks = _blocks(lines, file)
     try:
-        calendars = Calendar.from_ical("\r\n".join(line.text for line in lines) + "\r\n", multiple=True)
-    except ValueError as fault:
-        raise SourceError(f"this is no calendar: {fault}", where=Place(file), mend=_MEND_KIND) from None
-    found = (component for calendar in calendars for component in _entries(calendar))
+        calendars = Calendar.from_ical(_joined(lines), multiple=True)
+    except Exception:  # noqa: BLE001 - the library raises what the calendar's author made it raise
+        return _block_by_block(lines, blocks, file=file, findings=findings)
+    found = [component for calendar in calendars for component in _entries(calendar)]
+    begins = [lines[block.start].number for block in blocks]
+    if len(found) != len(begins):
+        return _block_by_block(lines, blocks, file=file, findings=findings)
     entries = tuple(Entry(line, component) for line, component in zip(begins, found, strict=True))
     return CalendarText(tuple(calendars), entries, findings)
+
+
+def _joined(lines: Iterable[Line]) -> str:
+    return "\r\n".join(line.text for line in lines) + "\r\n"
+
+
+def _block_by_block(
+    lines: tuple[Line, ...], blocks: tuple[slice, ...], *, file: str, findings: tuple[Finding, ...]
+) -> CalendarText:
+    """The calendar read entry by entry, each beside the time zones, since one of them stops the library."""
+    inside = {number for block in blocks for number in range(block.start, block.stop)}
+    frame = [line for number, line in enumerate(lines) if number not in inside]
+    try:
+        calendars = tuple(Calendar.from_ical(_joined(frame), multiple=True))
+    except Exception as fault:  # noqa: BLE001 - as above
+        raise SourceError(
+            f"this calendar cannot be read: {fault}", where=Place(file), mend=_MEND_KIND
+        ) from None
+    entries, bad = [], []
+    for block in blocks:
+        number = lines[block.start].number
+        try:
+            (calendar, *_) = Calendar.from_ical(
+                _joined([*frame[:-1], *lines[block], frame[-1]]), multiple=True
+            )
+            entries.append(Entry(number, next(_entries(calendar))))
+        except Exception as fault:  # noqa: BLE001 - as above
+            bad.append(
+                Finding(
+                    rule="sources.left-out",
+                    where=Place(file, number, _summary(lines[block])),
+                    what=f"left out, as it cannot be read ({str(fault) or 'its lines do not make an entry'})",
+                    mend="Mend the entry in the calendar that it comes from.",
+                )
+            )
+    return CalendarText(calendars, tuple(entries), (*findings, *bad))
 
 
 def _entries(calendar: Component) -> Iterator[Component]:
@@ -150,28 +189,34 @@ def _check_start(data: bytes, file: str) -> None:
         )
 
 
-def _check_nesting(lines: tuple[Line, ...], file: str) -> tuple[int, ...]:
-    """The lines on which entries begin; raises `SourceError` where BEGIN and END do not pair."""
+def _blocks(lines: tuple[Line, ...], file: str) -> tuple[slice, ...]:
+    """Where the entries stand among the lines; raises `SourceError` where BEGIN and END do not pair."""
     open_parts: list[tuple[int, str]] = []
-    begins = []
-    for line in lines:
+    blocks = []
+    for place, line in enumerate(lines):
         name, _, part = (piece.strip().upper() for piece in line.text.partition(":"))
         if name == "BEGIN":
-            open_parts.append((line.number, part))
-            if part in {"VEVENT", "VTODO"}:
-                begins.append(line.number)
+            open_parts.append((place, part))
         elif name == "END":
-            begun = open_parts.pop() if open_parts else (line.number, "nothing")
+            begun = open_parts.pop() if open_parts else (place, "nothing")
             if begun[1] != part:
                 raise SourceError(
-                    f"END:{part} closes {begun[1]} of line {begun[0]}",
+                    f"END:{part} closes {begun[1]} of line {lines[begun[0]].number}",
                     where=Place(file, line.number),
                     mend="Fetch the calendar again; if it stays so, tell who publishes it.",
                 )
+            if part in {"VEVENT", "VTODO"}:
+                blocks.append(slice(begun[0], place + 1))
     if open_parts:
         raise SourceError(
-            f"the calendar stops in the middle of {open_parts[-1][1]}, begun in line {open_parts[-1][0]}",
+            f"the calendar stops in the middle of {open_parts[-1][1]}, begun in line {lines[open_parts[-1][0]].number}",
             where=Place(file, lines[-1].number),
             mend="Fetch it again; the payload was cut. If it stays so, tell who publishes it.",
         )
-    return tuple(begins)
+    return tuple(sorted(blocks, key=lambda block: block.start))
+
+
+def _summary(lines: tuple[Line, ...]) -> str:
+    """The summary of an entry as it is written."""
+    told = (line.text for line in lines if line.text.upper().startswith("SUMMARY"))
+    return next(told, "").partition(":")[2].strip()

@@ -7,6 +7,7 @@ members, so an end is reckoned again here in instants, from the entry that defin
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from math import prod
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
@@ -20,8 +21,12 @@ from wallbill.sources.calendar_text import Entry, length_of, moment_of
 MOST_A_DAY = 200
 """Times a day that an entry may repeat. A wall has no use for more, and a rule of every second would never end."""
 
+MOST_STEPS = 300_000
+"""Steps that may be counted through from the start of a rule; each takes some microseconds."""
+
 _PER_DAY = MappingProxyType({"SECONDLY": 86400.0, "MINUTELY": 1440.0, "HOURLY": 24.0})
 _FINER = MappingProxyType({"SECONDLY": (), "MINUTELY": ("BYSECOND",), "HOURLY": ("BYSECOND", "BYMINUTE")})
+_LONGEST = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _NUMBER = "X-WALLBILL-ENTRY"
 
 
@@ -57,19 +62,56 @@ class Occurrence:
     ends: datetime | date
 
 
-def too_often(component: Component) -> bool:
-    """Whether a rule of the entry repeats it more than `MOST_A_DAY` times a day."""
+def endless(component: Component, window: Window) -> str | None:
+    """Why a rule of the entry cannot be laid out in reasonable time, None if it can.
+
+    The library counts through a rule from its start; a step of nothing, or a day that no month has, it counts for ever.
+    """
     rules = component.get("RRULE")
-    return any(_per_day(rule) > MOST_A_DAY for rule in (rules if isinstance(rules, list) else [rules]))
+    starts = moment_of(component, "DTSTART")
+    first = local_day(starts, window.zone) if starts is not None else window.first
+    for rule in rules if isinstance(rules, list) else [rules]:
+        steps = _a_day(rule)
+        if steps is None or _never(rule):
+            return "its rule never comes to an end or to a day"
+        if steps * _at_a_time(rule) > MOST_A_DAY:
+            return f"its rule repeats it more than {MOST_A_DAY} times a day"
+        if steps * (window.end - first).days > MOST_STEPS:
+            return f"its rule takes more than {MOST_STEPS} steps from its start to today"
+    return None
 
 
-def _per_day(rule: dict[str, list[object]]) -> float:
+Rule = dict[str, list[object]]
+
+
+def _a_day(rule: Rule) -> float | None:
+    """Steps that the rule's frequency takes in a day, None for steps of nothing."""
+    interval = _whole(rule, "INTERVAL", 1)
+    if interval < 1 or _whole(rule, "COUNT", 1) < 1:
+        return None
     frequency = str(next(iter(rule.get("FREQ", [])), "")).upper()
-    interval = max(1, int(str(next(iter(rule.get("INTERVAL", [1]))))))
-    base = _PER_DAY.get(frequency, float(interval)) / interval
-    for name in _FINER.get(frequency, ("BYSECOND", "BYMINUTE", "BYHOUR")):
-        base *= len(rule.get(name, [0]))
-    return base
+    return _PER_DAY.get(frequency, 1.0) / (interval if frequency in _PER_DAY else 1)
+
+
+def _at_a_time(rule: Rule) -> int:
+    """Times that the rule gives for each step."""
+    frequency = str(next(iter(rule.get("FREQ", [])), "")).upper()
+    return prod(
+        len(rule.get(name, [0])) for name in _FINER.get(frequency, ("BYSECOND", "BYMINUTE", "BYHOUR"))
+    )
+
+
+def _never(rule: Rule) -> bool:
+    """Whether the rule's months have none of its days, such as 30 February."""
+    months = [int(str(month)) for month in rule.get("BYMONTH", []) if str(month).isdigit()]
+    days = [abs(int(str(day))) for day in rule.get("BYMONTHDAY", [])]
+    return bool(months and days) and all(
+        not 1 <= month <= 12 or min(days) > _LONGEST[month - 1] for month in months
+    )
+
+
+def _whole(rule: Rule, name: str, default: int) -> int:
+    return int(str(next(iter(rule.get(name, [default])), default)))
 
 
 def occurrences(calendar: Calendar, window: Window, entries: Sequence[Entry]) -> Iterator[Occurrence]:

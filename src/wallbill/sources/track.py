@@ -91,12 +91,9 @@ def _root(text: str, *, line: int, file: str) -> etree._Element:
         raise SourceError(
             "a track needs no document type", where=Place(file, at), mend="Take the <!DOCTYPE …> out."
         )
-    body = re.sub(r"^<\?xml.*?\?>", "", text, count=1, flags=re.DOTALL)
-    line += text[: len(text) - len(body)].count("\n")
+    parser = etree.XMLParser(encoding="utf-8", resolve_entities=False, no_network=True, huge_tree=False)
     try:
-        root = etree.fromstring(
-            body, etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=False)
-        )
+        root = etree.fromstring(text.encode("utf-8", "replace"), parser)
     except etree.XMLSyntaxError as fault:
         raise SourceError(
             f"the track cannot be read: {str(fault.msg).split(', line')[0]}",

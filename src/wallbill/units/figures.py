@@ -48,6 +48,16 @@ _CLDR_UNITS = MappingProxyType(
         "kW": "power-kilowatt",
         "kWh": "energy-kilowatt-hour",
         "V": "electric-volt",
+        "A": "electric-ampere",
+        "mA": "electric-milliampere",
+        "kPa": "pressure-kilopascal",
+        "bar": "pressure-bar",
+        "Hz": "frequency-hertz",
+        "kg": "mass-kilogram",
+        "g": "mass-gram",
+        "l": "volume-liter",
+        "m³": "volume-cubic-meter",
+        "lx": "light-lux",
         "°": "angle-degree",
     }
 )

@@ -34,6 +34,8 @@ UNITS = MappingProxyType(
         "mph": _scale("speed", "0.44704"),
         "Pa": _scale("pressure", "1"),
         "hPa": _scale("pressure", "100"),
+        "kPa": _scale("pressure", "1000"),
+        "bar": _scale("pressure", "100000"),
         "inHg": _scale("pressure", "3386.388640341"),  # conventional inch of mercury
         "mmHg": _scale("pressure", "133.322387415"),
         "m": _scale("length", "1"),
@@ -57,6 +59,22 @@ UNITS = MappingProxyType(
         "kWh": _scale("energy", "3600000"),
         "V": _scale("voltage", "1"),
         "mV": _scale("voltage", "0.001"),
+        "A": _scale("current", "1"),
+        "mA": _scale("current", "0.001"),
+        "Hz": _scale("frequency", "1"),
+        "kg": _scale("mass", "1"),
+        "g": _scale("mass", "0.001"),
+        "l": _scale("volume", "0.001"),
+        "m³": _scale("volume", "1"),
+        "l/min": _scale("flow", "1/60000"),
+        "m³/h": _scale("flow", "1/3600"),
+        "lx": _scale("illuminance", "1"),
+        "W/m²": _scale("irradiance", "1"),
+        "ppm": _scale("mixing ratio", "0.000001"),
+        "µg/m³": _scale("concentration", "0.000001"),
+        "mg/m³": _scale("concentration", "0.001"),
+        "dB": _scale("level", "1"),
+        "dBm": _scale("signal", "1"),
     }
 )
 """Every unit that a fact, a wall or a sheet may name, by its printed sign."""
@@ -87,7 +105,8 @@ class Quantity:
         if there is None or there.kind != here.kind:
             choices = ", ".join(name for name, scale in UNITS.items() if scale.kind == here.kind)
             raise WallbillError(
-                f"cannot give {self.unit} in {unit!r}", mend=f"Use one of the units of {here.kind}: {choices}."
+                f"cannot give {self.unit} in {unit!r}",
+                mend=f"Use one of the units of {here.kind}: {choices}.",
             )
         base = Fraction(self.value) * here.factor + here.offset
         return Quantity(float((base - there.offset) / there.factor), unit)
