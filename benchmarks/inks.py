@@ -7,12 +7,18 @@ CPU, the least of several runs; read them as ratios.
 """
 
 import math
+import sys
 import time
 from collections.abc import Callable
+from functools import partial
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
 from tests.inks import typical
 
 from wallbill.inks import colour, gamut
@@ -110,24 +116,25 @@ def least_ms(work: Callable[[], object], runs: int = 9) -> float:
     return min(times) * 1000
 
 
-def quality() -> None:
-    """Prints the mean colour difference of both ways for each kind of panel.
+def quality() -> list[str]:
+    """The mean colour difference of both ways for each kind of panel, as rows of a table.
 
     "mapped": against the nearest colours that the inks can mix. "fitted": against the picture with only its
     lightness fitted to the panel, so that the loss of colour counts too.
     """
     rgb = scene(360, 300)
     whole = np.ones(rgb.shape[:2], dtype=np.bool_)
-    print("mean CIEDE2000 after the eye's filter  mapped: usual  ours ratio   fitted: usual  ours ratio")
+    rows = ["| inks | mapped: usual | ours | ratio | fitted: usual | ours | ratio |", "|" + " --- |" * 7]
     for name, panel in _panels():
         inks = ink_set(panel.inks)
         codes = (usual(rgb, panel), separate(rgb, panel=panel, picture=whole).codes)
-        line = ""
+        row = f"| {name} |"
         for target in _targets(rgb, panel):
             wanted = seen(target.reshape(rgb.shape))
             one, other = (colour.ciede2000(seen(_shown(inks)[each]), wanted).mean() for each in codes)
-            line += f"{one:14.2f} {other:5.2f} {other / one:5.2f}"
-        print(f"  {name:37}{line}")
+            row += f" {one:.2f} | {other:.2f} | {other / one:.2f} |"
+        rows.append(row)
+    return rows
 
 
 def _targets(rgb: NDArray[np.uint8], panel: Panel) -> tuple[Floats, Floats]:
@@ -155,24 +162,22 @@ def _panels() -> tuple[tuple[str, Panel], ...]:
     )
 
 
-def speed() -> None:
-    """Prints times at 800 x 480."""
-    rgb = scene(800, 480)
-    print("\npictures at 800 x 480, ms                usual    ours   ratio   link table once")
+def speed() -> list[str]:
+    """Times at 800 x 480, as rows of a table."""
+    rgb, smoothed = scene(800, 480), _page()
+    crisp = np.where((smoothed % 255 == 0).all(axis=2, keepdims=True), smoothed, 255).astype(np.uint8)
+    rows = ["| what | usual, ms | ours, ms | ratio | link table, once, ms |", "|" + " --- |" * 5]
     for name, panel in _panels()[:4]:
         inks = ink_set(panel.inks)
         tables = gamut.make_tables(inks)
-        ours = least_ms(lambda t=tables: scatter(rgb, t))  # type: ignore[misc]  # bound at once, for the loop
-        other = least_ms(lambda p=panel: usual(rgb, p))  # type: ignore[misc]  # as above
-        once = least_ms(lambda i=inks: gamut.make_tables(i), 2)  # type: ignore[misc]  # as above
-        print(f"  {name:36} {other:7.1f} {ours:7.1f} {ours / other:7.2f} {once:9.0f}")
-    smoothed = _page()
-    crisp = np.where((smoothed % 255 == 0).all(axis=2, keepdims=True), smoothed, 255).astype(np.uint8)
-    print("\npages at 800 x 480, ms")
-    for name, page in (("exact inks", crisp), ("smoothed edges", smoothed)):
-        other = least_ms(lambda p=page: usual(p, typical.BWR))  # type: ignore[misc]  # as above
-        ours = least_ms(lambda p=page: separate(p, panel=typical.BWR), 15)  # type: ignore[misc]  # as above
-        print(f"  {name:36} {other:7.1f} {ours:7.1f} {ours / other:7.2f}")
+        other, ours = least_ms(partial(usual, rgb, panel)), least_ms(partial(scatter, rgb, tables))
+        once = least_ms(partial(gamut.make_tables, inks), 2)
+        rows.append(f"| a picture, {name} | {other:.1f} | {ours:.1f} | {ours / other:.2f} | {once:.0f} |")
+    for name, page in (("a page of exact inks", crisp), ("a page with smoothed edges", smoothed)):
+        other = least_ms(partial(usual, page, typical.BWR))
+        ours = least_ms(partial(separate, page, panel=typical.BWR), 25)
+        rows.append(f"| {name}, black, white, red | {other:.1f} | {ours:.1f} | {ours / other:.2f} | |")
+    return rows
 
 
 def _page() -> NDArray[np.uint8]:
@@ -186,6 +191,10 @@ def _page() -> NDArray[np.uint8]:
     return np.asarray(image.resize((800, 480), Image.Resampling.BOX))
 
 
+def report() -> str:
+    """Both tables as Markdown."""
+    return "\n".join((*quality(), "", *speed(), ""))
+
+
 if __name__ == "__main__":
-    quality()
-    speed()
+    print(report())
