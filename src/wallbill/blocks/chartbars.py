@@ -82,18 +82,20 @@ def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     shown = (min(span.start for span in spans), max(span.end for span in spans))
     seen = [span.value for span in spans if _seen(span, spec)] or [0.0]
     reached = [0.0, *seen, *([] if any(seen) else [1.0])]
-    plot = plain_plot(reached, shown, replace(spec, include=(0.0, *spec.include)))
+    plot = plain_plot(reached, shown, spec=replace(spec, include=(0.0, *spec.include)))
     sketch = Sketch(*spec.size)
-    rows(sketch, plot, plot.scale.shown())
+    rows(sketch, plot, values=plot.scale.shown())
     labels = (*value_labels(plot, spec), *_under(sketch, plot, spec))
     sketch.erase(sketch.grid().mask(MUTED) & _between_rows(plot, spec))
-    threshold_rules(sketch, plot, spec)
+    threshold_rules(sketch, plot, spec=spec)
     tint = _stand(sketch, plot, spans)
-    now_mark(sketch, plot, spec.now, floor_px=plot.bottom_px - 1)
+    now_mark(sketch, plot, now=spec.now, floor_px=plot.bottom_px - 1)
     labels += _most(sketch, plot, spans, spec=spec, taken=labels)
-    labels += threshold_labels(sketch, plot, spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     tints = (*_apart(night_tint(plot, spec, floor_px=plot.bottom_px - 1), tint), tint)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
+    )
 
 
 def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits) -> Drawing:
@@ -105,22 +107,24 @@ def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits)
     plots = _weather_plots(forecast, parts, spec=spec, units=units)
     upper, lower, whole = plots.upper, plots.lower, plots.whole
     sketch = Sketch(*spec.size)
-    rows(sketch, upper, upper.scale.shown())
+    rows(sketch, upper, values=upper.scale.shown())
     labels = (*value_labels(upper, spec), *_under(sketch, whole, spec, extra_px=plots.arrow_px))
-    threshold_rules(sketch, upper, spec)
+    threshold_rules(sketch, upper, spec=spec)
     tint = _stand(sketch, lower, falls)
-    now_mark(sketch, whole, spec.now, floor_px=whole.bottom_px - 1)
+    now_mark(sketch, whole, now=spec.now, floor_px=whole.bottom_px - 1)
     style = line_styles(spec, count=1)[0]
-    sketch.lay(trace(upper, parts, style, size=spec.size), style.code)
+    sketch.lay(trace(upper, parts, style=style, size=spec.size), style.code)
     if spec.extremes:
-        labels += extremes(sketch, upper, [parts], spec=spec, taken=labels)
+        labels += extremes(sketch, upper, parts=[parts], spec=spec, taken=labels)
     wording = replace(spec, value_label=units.rain_label or _rain_text(units.rain))
     labels += _most(sketch, lower, falls, spec=wording, taken=labels)
-    labels += threshold_labels(sketch, upper, spec, taken=labels)
+    labels += threshold_labels(sketch, upper, spec=spec, taken=labels)
     if units.wind:
         _arrows(sketch, whole, forecast, spec=spec, arrow_px=plots.arrow_px)
     tints = (*_apart(night_tint(whole, spec, floor_px=whole.bottom_px - 1), tint), tint)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +142,7 @@ def _weather_plots(forecast: Forecast, parts: Runs, *, spec: ChartSpec, units: W
     arrow_px = (spec.label_px + 3) // 2 * 2 + 1 if units.wind else 0
     values = known([parts], spec)
     shorter = replace(spec, height_px=max(LEAST_HEIGHT_PX, spec.height_px - arrow_px))
-    whole = plain_plot(values, shown, shorter)
+    whole = plain_plot(values, shown, spec=shorter)
     left, top, wide, high = whole.box
     rain_px = round(high * _RAIN_SHARE)
     upper_px = high - rain_px - 4
@@ -159,7 +163,7 @@ def _under(sketch: Sketch, plot: Plot, spec: ChartSpec, *, extra_px: int = 0) ->
     step = time_step(plot.axis, spec)
     marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec) + extra_px)
     begin, length = day_row_px(step, spec)
-    foot(sketch, plot, marks, floor_px=plot.bottom_px - 1, day_row_px=(begin + extra_px, length))
+    foot(sketch, plot, marks=marks, floor_px=plot.bottom_px - 1, day_row_px=(begin + extra_px, length))
     return marks.labels
 
 
@@ -213,7 +217,7 @@ def _most(
         return ()
     left, right = max(plot.x(top.start), plot.box[0]), min(plot.x(top.end), plot.right_px)
     at = ((left + right) // 2, plot.y(top.value))
-    text = exact_text(plot.scale, spec, top.value)
+    text = exact_text(plot.scale, top.value, spec=spec)
     over = centred(text, (at[0], at[1] - spec.line_height_px), spec=spec)
     reach = (right - left) // 2 + GAP_PX
     wide, high = over.box[2], over.box[3]

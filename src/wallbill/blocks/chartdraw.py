@@ -49,7 +49,7 @@ def line_styles(spec: ChartSpec, *, count: int) -> tuple[LineStyle, ...]:
     return tuple(every[i % len(every)] for i in range(count))
 
 
-def rows(sketch: Sketch, plot: Plot, values: Sequence[float]) -> None:
+def rows(sketch: Sketch, plot: Plot, *, values: Sequence[float]) -> None:
     """A dotted line across the plot at each value; a whole one at zero where values lie on both sides of it."""
     left, _, width, _ = plot.box
     dots = np.zeros((sketch.size[1], sketch.size[0]), dtype=np.bool_)
@@ -61,7 +61,7 @@ def rows(sketch: Sketch, plot: Plot, values: Sequence[float]) -> None:
     sketch.lay(dots, MUTED)
 
 
-def foot(sketch: Sketch, plot: Plot, marks: TimeMarks, *, floor_px: int, day_row_px: tuple[int, int]) -> None:
+def foot(sketch: Sketch, plot: Plot, *, marks: TimeMarks, floor_px: int, day_row_px: tuple[int, int]) -> None:
     """The axis of time at the row ``floor_px``, a short mark for each tick, a rule where a day begins.
 
     ``day_row_px``: where the rule beside the day's name starts below the axis, and its height.
@@ -88,7 +88,7 @@ def night_tint(plot: Plot, spec: ChartSpec, *, floor_px: int) -> tuple[Tint, ...
     return (Tint(area, NIGHT),) if area.any() else ()
 
 
-def now_mark(sketch: Sketch, plot: Plot, now: datetime | None, *, floor_px: int) -> None:
+def now_mark(sketch: Sketch, plot: Plot, *, now: datetime | None, floor_px: int) -> None:
     """A thin line over the height of the plot with a small triangle on top, if ``now`` is on the axis."""
     if now is None or not plot.axis.start <= now <= plot.axis.end:
         return
@@ -98,7 +98,7 @@ def now_mark(sketch: Sketch, plot: Plot, now: datetime | None, *, floor_px: int)
         sketch.lay(shapes.rectangle(sketch.size, (x - 4 + i, top - 5 + i, 9 - 2 * i, 1)))
 
 
-def trace(plot: Plot, parts: Runs, style: LineStyle, *, size: tuple[int, int]) -> Mask:
+def trace(plot: Plot, parts: Runs, *, style: LineStyle, size: tuple[int, int]) -> Mask:
     """The line through each run of readings, cut at the plot's sides; a reading alone is a dot."""
     mask = shapes.nothing(size)
     for run in parts:
@@ -175,7 +175,7 @@ def extreme_labels(
     return tuple(found)
 
 
-def threshold_rules(sketch: Sketch, plot: Plot, spec: ChartSpec) -> None:
+def threshold_rules(sketch: Sketch, plot: Plot, *, spec: ChartSpec) -> None:
     """A dashed line across the plot at each threshold."""
     for threshold in spec.thresholds:
         left, _, width, _ = plot.box
@@ -184,7 +184,7 @@ def threshold_rules(sketch: Sketch, plot: Plot, spec: ChartSpec) -> None:
 
 
 def threshold_labels(
-    sketch: Sketch, plot: Plot, spec: ChartSpec, *, taken: Sequence[Label]
+    sketch: Sketch, plot: Plot, *, spec: ChartSpec, taken: Sequence[Label]
 ) -> tuple[Label, ...]:
     """The name of each threshold on its line, where it covers the least of the drawing."""
     found: list[Label] = []
@@ -206,7 +206,7 @@ def threshold_labels(
 
 
 def cleared(
-    sketch: Sketch, labels: Sequence[Label], tints: Sequence[Tint], *, palette: Palette
+    sketch: Sketch, labels: Sequence[Label], *, tints: Sequence[Tint], palette: Palette
 ) -> tuple[Tint, ...]:
     """The tints without the ground of the labels on the plot, whose dotted lines are taken away as well.
 

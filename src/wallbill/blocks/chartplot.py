@@ -118,13 +118,13 @@ def time_axis(shown: tuple[datetime, datetime], spec: ChartSpec, *, width_px: in
     return TimeAxis(start.astimezone(UTC), end.astimezone(UTC), spec.zone, width_px)
 
 
-def value_text(scale: Scale, spec: ChartSpec, value: float) -> str:
+def value_text(scale: Scale, value: float, *, spec: ChartSpec) -> str:
     """A value as the spec words it, or with the scale's own decimals."""
     places = scale.marks.decimals
     return spec.value_label(round(value, places) + 0.0) if spec.value_label else scale.marks.label(value)
 
 
-def exact_text(scale: Scale, spec: ChartSpec, value: float) -> str:
+def exact_text(scale: Scale, value: float, *, spec: ChartSpec) -> str:
     """A reading as the spec words it, or with up to one place more than the scale's, without closing zeros."""
     places = scale.marks.decimals + 1
     if spec.value_label:
@@ -140,7 +140,7 @@ def value_labels(plot: Plot, spec: ChartSpec) -> tuple[Label, ...]:
     labels = [
         Label(text, (0, plot.y(value) - half, wide, 2 * half), Align.RIGHT, Kind.AXIS)
         for value in plot.scale.shown()
-        if spec.text_px(text := value_text(plot.scale, spec, value)) <= wide
+        if spec.text_px(text := value_text(plot.scale, value, spec=spec)) <= wide
     ]
     if spec.unit and labels:
         unit = Label(spec.unit, (0, 0, max(wide, spec.text_px(spec.unit)), height), Align.RIGHT, Kind.AXIS)
@@ -150,7 +150,7 @@ def value_labels(plot: Plot, spec: ChartSpec) -> tuple[Label, ...]:
 
 def gutter_px(scale: Scale, spec: ChartSpec) -> int:
     """Width of the room left of the plot that its labels need; even."""
-    widest = max((spec.text_px(value_text(scale, spec, value)) for value in scale.shown()), default=0)
+    widest = max((spec.text_px(value_text(scale, value, spec=spec)) for value in scale.shown()), default=0)
     return (widest + GAP_PX + 1) // 2 * 2
 
 

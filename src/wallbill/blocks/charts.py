@@ -87,18 +87,20 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
         return nothing_known(spec)
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
     names = [one.name for one in series] if len(series) > 1 else []
-    plot = plain_plot(known(parts, spec), shown, spec, end_names=names)
+    plot = plain_plot(known(parts, spec), shown, spec=spec, end_names=names)
     sketch, labels, tints = ground(plot, spec)
     styles = line_styles(spec, count=len(series))
     for part, style in reversed(list(zip(parts, styles, strict=True))):
-        line = trace(plot, part, style, size=spec.size)
+        line = trace(plot, part, style=style, size=spec.size)
         sketch.erase(shapes.grown(line, 1)) if len(parts) > 1 else None
         sketch.lay(line, style.code)
     labels += _end_labels(plot, parts, names, spec=spec)
     if spec.extremes:
-        labels += extremes(sketch, plot, parts, spec=spec, taken=labels)
-    labels += threshold_labels(sketch, plot, spec, taken=labels)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
+        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
+    )
 
 
 def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
@@ -110,24 +112,26 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     if shown is None:
         return nothing_known(spec)
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in members]
-    plot = plain_plot(known(parts, spec), shown, spec)
+    plot = plain_plot(known(parts, spec), shown, spec=spec)
     sketch, labels, tints = ground(plot, spec)
-    area = band_area(plot, parts[0], parts[1], size=spec.size)
+    area = band_area(plot, low=parts[0], high=parts[1], size=spec.size)
     sketch.erase(area)
     tints = tuple(Tint(tint.area & ~area, tint.pattern) for tint in tints)
     for edge in parts[:2]:
-        sketch.lay(trace(plot, edge, LineStyle(1), size=spec.size))
+        sketch.lay(trace(plot, edge, style=LineStyle(1), size=spec.size))
     tints = (*tints, Tint(area, Hatch.RISING_25))
     if band.middle:
         style = line_styles(spec, count=1)[0]
-        line = trace(plot, parts[2], style, size=spec.size)
+        line = trace(plot, parts[2], style=style, size=spec.size)
         casing = shapes.grown(line, 2)
         tints = tuple(Tint(tint.area & ~casing, tint.pattern) for tint in tints)
         sketch.lay(line, style.code)
     if spec.extremes:
-        labels += rims(sketch, plot, parts[:2], spec=spec, taken=labels)
-    labels += threshold_labels(sketch, plot, spec, taken=labels)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints, palette=spec.palette), spec.title)
+        labels += rims(sketch, plot, parts=parts[:2], spec=spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
+    )
 
 
 def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
@@ -145,7 +149,7 @@ def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
     scale = Scale(flat.marks, low, high) if high > low else flat
     plot = Plot(box, time_axis(shown, spec, width_px=box[2]), scale)
     style = line_styles(spec, count=1)[0]
-    sketch.lay(trace(plot, part, style, size=spec.size), style.code)
+    sketch.lay(trace(plot, part, style=style, size=spec.size), style.code)
     last = part[-1][-1]
     if last.value is not None and plot.axis.start <= last.at <= plot.axis.end:
         end = dot(spec.size, (plot.x(last.at), plot.y(last.value)), across_px=2 * spec.line_px + 1)
@@ -156,8 +160,8 @@ def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
 def plain_plot(
     values: Sequence[float],
     shown: tuple[datetime, datetime],
-    spec: ChartSpec,
     *,
+    spec: ChartSpec,
     end_names: Sequence[str] = (),
 ) -> Plot:
     """The plot of a chart with labels at the left and below, room for names at the right, and for marks on top."""
@@ -180,17 +184,17 @@ def ground(plot: Plot, spec: ChartSpec) -> tuple[Sketch, tuple[Label, ...], tupl
     """What lies under the data: nights, grid lines, thresholds, the axis of time with its labels, and now."""
     sketch = Sketch(*spec.size)
     floor = plot.bottom_px - 1
-    rows(sketch, plot, plot.scale.shown())
+    rows(sketch, plot, values=plot.scale.shown())
     step = time_step(plot.axis, spec)
     marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec))
-    foot(sketch, plot, marks, floor_px=floor, day_row_px=day_row_px(step, spec))
+    foot(sketch, plot, marks=marks, floor_px=floor, day_row_px=day_row_px(step, spec))
     labels = (*value_labels(plot, spec), *marks.labels)
-    threshold_rules(sketch, plot, spec)
-    now_mark(sketch, plot, spec.now, floor_px=floor)
+    threshold_rules(sketch, plot, spec=spec)
+    now_mark(sketch, plot, now=spec.now, floor_px=floor)
     return sketch, labels, night_tint(plot, spec, floor_px=floor)
 
 
-def band_area(plot: Plot, low: Runs, high: Runs, *, size: tuple[int, int]) -> Mask:
+def band_area(plot: Plot, *, low: Runs, high: Runs, size: tuple[int, int]) -> Mask:
     """The pixels between two lines, column by column, where both are known."""
     floor = _rows_by_column(plot, low)
     roof = _rows_by_column(plot, high)
@@ -251,7 +255,7 @@ def _last_shown(part: Runs, plot: Plot) -> Reading | None:
 
 
 def extremes(
-    sketch: Sketch, plot: Plot, parts: Sequence[Runs], *, spec: ChartSpec, taken: tuple[Label, ...]
+    sketch: Sketch, plot: Plot, *, parts: Sequence[Runs], spec: ChartSpec, taken: tuple[Label, ...]
 ) -> tuple[Label, ...]:
     """Marks and labels of the highest and the lowest value that are shown."""
     styles = line_styles(spec, count=len(parts))
@@ -262,7 +266,7 @@ def extremes(
 
 
 def rims(
-    sketch: Sketch, plot: Plot, parts: Sequence[Runs], *, spec: ChartSpec, taken: tuple[Label, ...]
+    sketch: Sketch, plot: Plot, *, parts: Sequence[Runs], spec: ChartSpec, taken: tuple[Label, ...]
 ) -> tuple[Label, ...]:
     """Labels of the highest and the lowest value, without marks."""
     return _end_texts(sketch, plot, _ends(plot, parts), spec=spec, taken=taken)
@@ -290,5 +294,5 @@ def _ends(plot: Plot, parts: Sequence[Runs]) -> list[_End]:
 def _end_texts(
     sketch: Sketch, plot: Plot, ends: Sequence[_End], *, spec: ChartSpec, taken: tuple[Label, ...]
 ) -> tuple[Label, ...]:
-    texts = [(exact_text(plot.scale, spec, value), at, above) for value, at, above, _ in ends]
+    texts = [(exact_text(plot.scale, value, spec=spec), at, above) for value, at, above, _ in ends]
     return extreme_labels(sketch, texts, spec=spec, taken=taken)
