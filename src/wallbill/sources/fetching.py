@@ -21,6 +21,15 @@ _JITTER_MOST = timedelta(seconds=300)
 
 
 @dataclass(frozen=True, slots=True)
+class Limits:
+    """How long a whole fetch may last, redirects included; how large a body may be when unpacked; how many redirects."""
+
+    total_s: float = 20.0
+    body_bytes: int = 8 * 1024 * 1024
+    redirects: int = 5
+
+
+@dataclass(frozen=True, slots=True)
 class Request:
     """One GET. Its address and headers may hold secrets: they are never printed; `host` may be."""
 

@@ -2,52 +2,55 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from importlib import import_module
+from types import MappingProxyType
 
 from wallbill.errors import Place, SourceError
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
-from wallbill.sources import agenda, own, series, sky, track
+from wallbill.places.words import did_you_mean
 from wallbill.sources.fetching import STATUS, Kept
-from wallbill.sources.forecast_bright_sky import parse_bright_sky
-from wallbill.sources.forecast_met_norway import parse_met_norway
-from wallbill.sources.forecast_nws import join_nws, parse_nws
-from wallbill.sources.forecast_open_meteo import parse_open_meteo
+from wallbill.sources.forecast_nws import join_nws
 from wallbill.sources.spec import Parse, ParseContext, SourceSpec
 
 Facts = Fact | tuple[Fact, ...]
 
 
+_PARSERS = MappingProxyType(
+    {
+        "forecast met-norway": "forecast_met_norway:parse_met_norway",
+        "forecast nws": "forecast_nws:parse_nws",
+        "forecast open-meteo": "forecast_open_meteo:parse_open_meteo",
+        "forecast bright-sky": "forecast_bright_sky:parse_bright_sky",
+        "agenda": "agenda:parse",
+        "series": "series:parse",
+        "track": "track:parse",
+        "sky": "sky:parse",
+        "own": "own:parse",
+    }
+)
+"""The parser of each kind, or kind and service: module and function. A module is loaded when a wall needs it."""
+
+
 def reader(spec: SourceSpec) -> Parse:
     """The parser for a source's payloads; raises `SourceError` for a kind or a service that there is not."""
-    if spec.kind == "forecast":
-        services = {
-            "met-norway": parse_met_norway,
-            "nws": parse_nws,
-            "open-meteo": parse_open_meteo,
-            "bright-sky": parse_bright_sky,
-        }
-        service = str(spec.options.get("service", ""))
-        if service in services:
-            return services[service]
+    service = str(spec.options.get("service", ""))
+    named = _PARSERS.get(f"{spec.kind} {service}") or _PARSERS.get(spec.kind)
+    if named:
+        module, function = named.split(":")
+        parse: Parse = getattr(import_module(f"wallbill.sources.{module}"), function)
+        return parse
+    services = [name.split(" ")[1] for name in _PARSERS if name.startswith(f"{spec.kind} ")]
+    if services:
         raise SourceError(
-            f"there is no weather service {service!r}",
+            f"there is no service {service!r} for {spec.kind}",
             where=spec.where,
-            mend=f"Use one of {', '.join(services)}.",
+            mend=did_you_mean(service, services),
         )
-    kinds: dict[str, Parse] = {
-        "agenda": agenda.parse,
-        "series": series.parse,
-        "track": track.parse,
-        "sky": sky.parse,
-        "own": own.parse,
-    }
-    if spec.kind in kinds:
-        return kinds[spec.kind]
+    kinds = dict.fromkeys(name.split(" ")[0] for name in _PARSERS)
     raise SourceError(
-        f"there is no kind of source {spec.kind!r}",
-        where=spec.where,
-        mend=f"Use one of forecast, {', '.join(kinds)}.",
+        f"there is no kind of source {spec.kind!r}", where=spec.where, mend=did_you_mean(spec.kind, kinds)
     )
 
 

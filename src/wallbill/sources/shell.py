@@ -9,23 +9,26 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from wallbill import __version__
 from wallbill.errors import Place, SourceError, WallbillError
 from wallbill.facts.supply import Supplied, Supply
 from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, steps
-from wallbill.sources.fetching import Kept
+from wallbill.sources.fetching import Kept, Limits
 from wallbill.sources.reading import Facts, joined, read_kept, reader
-from wallbill.sources.shell_http import Fetcher, Limits
 from wallbill.sources.shell_keeping import Keeper
-from wallbill.sources.shell_network import Network
 from wallbill.sources.shell_own import call_own
 from wallbill.sources.spec import ParseContext, SourceSpec
 
 _AT_ONCE = 8
+if TYPE_CHECKING:
+    from wallbill.sources.shell_network import Network
+
 _LOCAL = frozenset({"sky", "own"})
 
 
@@ -124,8 +127,19 @@ class _Job:
             version=__version__,
             contact=context.contact,
         )
-        self._network = Network(
-            Fetcher(context.limits, clock), keeper, asker=self._asker, context=self._parse_context
+        self._clock = clock
+
+    @cached_property
+    def _network(self) -> "Network":
+        """The way to the network; its libraries are loaded only for a wall that goes there."""
+        from wallbill.sources.shell_http import Fetcher  # noqa: PLC0415  see above
+        from wallbill.sources.shell_network import Network  # noqa: PLC0415  see above
+
+        return Network(
+            Fetcher(self.context.limits, self._clock),
+            self._keeper,
+            asker=self._asker,
+            context=self._parse_context,
         )
 
     def supplied(self, spec: SourceSpec, way: Callable[[SourceSpec], _Found]) -> Supplied:

@@ -5,7 +5,6 @@ import ssl
 import time
 import zlib
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,20 +13,11 @@ import httpx2
 
 from wallbill.errors import Place, SourceError
 from wallbill.sources.asking import follow
-from wallbill.sources.fetching import Answer, Request
+from wallbill.sources.fetching import Answer, Limits, Request
 from wallbill.sources.judging import is_public
 
 _REDIRECTS = frozenset({301, 302, 303, 307, 308})
 _CHUNK = 65_536
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """How long a whole fetch may last, redirects included; how large a body may be when unpacked; how many redirects."""
-
-    total_s: float = 20.0
-    body_bytes: int = 8 * 1024 * 1024
-    redirects: int = 5
 
 
 class _Deadline(httpcore2.NetworkStream):
