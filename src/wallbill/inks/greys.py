@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from wallbill.inks import colour, halftone
 from wallbill.inks.bluenoise import thresholds
-from wallbill.inks.colour import Floats
 from wallbill.inks.impression import Codes, Rgb
 from wallbill.inks.inkset import measured_xyz
 from wallbill.inks.packed import Packed, ink_codes, unpack
@@ -96,8 +95,3 @@ def scatter_greys(rgb: Rgb, scale: GreyScale, *, origin: tuple[int, int] = (0, 0
     lighter = thresholds(width_px, height_px, origin=origin) < (packed & 0xFF).astype(np.uint8)
     codes: Codes = scale.order[(packed >> 8) + lighter]
     return codes
-
-
-def grey_lights(inks: tuple[Ink, ...]) -> Floats:
-    """L* of each ink as measured, shape (inks,)."""
-    return colour.lightness(measured_xyz(inks)[:, 1])

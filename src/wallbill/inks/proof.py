@@ -5,7 +5,6 @@ that beside a sheet of plain paper, which is the screen's white.
 """
 
 import io
-import math
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,9 +82,3 @@ def proof_png(impression: Impression, panel: Panel, *, scale: int = 1, surround:
     image = proof(impression, scale=scale, surround=surround)
     image.save(data, "PNG", dpi=(per_inch, per_inch), compress_level=6)
     return data.getvalue()
-
-
-def contrast_ratio(inks: tuple[Ink, ...]) -> float:
-    """Luminance of the lightest measured ink over that of the darkest."""
-    light = measured_xyz(inks)[:, 1]
-    return float(light.max() / light.min()) if light.min() > 0 else math.inf
