@@ -30,8 +30,11 @@ def test_accents_are_exact_inks(panel: str, wanted: Accents) -> None:
     ("body", "wanted"),
     [
         ("<p>a", '<!DOCTYPE html><html lang="en-GB" dir="ltr"><head><meta charset="utf-8">{}</head><body><p>a</body></html>'),
-        ("<html><head><title>x</title></head>a</html>", "<html><head>{}<title>x</title></head>a</html>"),
-        ("<HTML lang=fr><body>a</HTML>", "<HTML lang=fr><head>{}</head><body>a</HTML>"),
+        ("<html><head><title>x</title></head>a</html>", "<!DOCTYPE html><html><head>{}<title>x</title></head>a</html>"),
+        ("<HTML lang=fr><body>a</HTML>", "<!DOCTYPE html><HTML lang=fr><head>{}</head><body>a</HTML>"),
+        ("\n<!doctype html><html><head></head>a</html>", "\n<!doctype html><html><head>{}</head>a</html>"),
+        ("<header>a</header>", '<!DOCTYPE html><html lang="en-GB" dir="ltr"><head><meta charset="utf-8">{}</head><body><header>a</header></body></html>'),
+        ("<!-- <head> -->a", '<!DOCTYPE html><html lang="en-GB" dir="ltr"><head><meta charset="utf-8">{}</head><body><!-- <head> -->a</body></html>'),
     ],
 )  # fmt: skip
 def test_styles_are_put_at_the_head(body: str, wanted: str) -> None:

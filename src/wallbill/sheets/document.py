@@ -5,8 +5,10 @@ from dataclasses import dataclass
 
 from wallbill.panels.model import Panel
 
-_HEAD = re.compile(r"<head[^>]*>", re.IGNORECASE)
-_HTML = re.compile(r"<html[^>]*>", re.IGNORECASE)
+_HEAD = re.compile(r"<head(?=[\s>])[^>]*>", re.IGNORECASE)  # and no <header>
+_HTML = re.compile(r"<html(?=[\s>])[^>]*>", re.IGNORECASE)
+_DOCTYPE = re.compile(r"\s*<!doctype", re.IGNORECASE)
+_COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
 
 # An ink is said by its name here and by its css colour in the page. A yellow cannot carry text on white.
 _TEXT_INKS = ("red", "blue", "green")
@@ -63,14 +65,19 @@ class Styles:
 
 
 def document(body: str, *, styles: Styles, language: str, direction: str) -> str:
-    """A whole HTML document of a filled-in sheet, which may itself be a fragment or a whole document."""
+    """A whole HTML document of a filled-in sheet, which may itself be a fragment or a whole document.
+
+    One that does not say its type gets the type of HTML: without it a page is laid out by the rules of the 1990s.
+    """
     head = f"<style>{styles.base}</style>"
     if styles.own:
         head += f"<style>{styles.own}</style>"
-    if found := _HEAD.search(body):
-        return body[: found.end()] + head + body[found.end() :]
-    if found := _HTML.search(body):
-        return f"{body[: found.end()]}<head>{head}</head>{body[found.end() :]}"
+    seen = _COMMENT.sub(lambda comment: " " * len(comment[0]), body)
+    doctype = "" if _DOCTYPE.match(seen) else "<!DOCTYPE html>"
+    if found := _HEAD.search(seen):
+        return doctype + body[: found.end()] + head + body[found.end() :]
+    if found := _HTML.search(seen):
+        return f"{doctype}{body[: found.end()]}<head>{head}</head>{body[found.end() :]}"
     return (
         f'<!DOCTYPE html><html lang="{language}" dir="{direction}"><head><meta charset="utf-8">{head}</head>'
         f"<body>{body}</body></html>"

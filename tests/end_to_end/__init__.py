@@ -1,0 +1,1 @@
+"""The whole way through the command line: real walls, real engine, real files."""
