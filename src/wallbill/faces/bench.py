@@ -10,15 +10,17 @@ from numpy.typing import NDArray
 from wallbill.faces.hinting import better_hinting
 from wallbill.faces.keeping import Record, key_of, packed, unpacked
 from wallbill.faces.model import FaceAsk, Keep
-from wallbill.faces.pieces import sketch_of
+from wallbill.faces.pieces import Sketch, labelled, sketch_of
 from wallbill.faces.rasters import SLANT, GlyphBitmap, Hinting, Rasteriser
 from wallbill.faces.retouching import retouched
 from wallbill.faces.shelf import FaceFile
 from wallbill.faces.stems import Curve, Cut, coordinates, cut, measure
 from wallbill.faces.subsets import outline_subset
-from wallbill.faces.topology import REFERENCE_PX, Healed, Redraw, designed_shapes, heal, other_hints
-from wallbill.faces.tracing import without_specks
+from wallbill.faces.topology import Healed, Means, Redraw, designed_shapes, heal, other_hints
+from wallbill.faces.tracing import piece_counts, without_specks
 
+_SKETCH_PX = 96
+_COUNT_PX, _SUSPECT_TO_PX = 40, 24
 _NEIGHBOURS = (-20, 20, -40, 40, -60, 60, -80, 80, -100, 100)
 _BOLD_FROM, _SMEAR_SHARE = 600, 1 / 24
 
@@ -52,10 +54,14 @@ def set_up(face: FaceFile, ask: FaceAsk, keep: Keep, *, host_weight: float | Non
     raster = Rasteriser(face.data, index=face.index, label=face.path)
     hinting = _hinting_of(face, raster, keep)
     curve = _curve_of(face, raster, keep, size_px=ask.size_px)
-    made = cut(face, raster, ask, curve=curve, hinting=hinting)
+    if curve:  # tried on a small copy: FreeType's autohinter studies a whole face anew at each weight
+        data, _ = outline_subset(face, frozenset(), curve.probe)
+        made = cut(face, Rasteriser(data, label=face.path), ask, curve=curve, hinting=hinting)
+    else:
+        made = Cut(coordinates(face, ask.size_px, weight=ask.weight), None)
     if made.stem_px is None and host_weight is not None:
         made = Cut(coordinates(face, ask.size_px, weight=host_weight), None)
-        raster.place(ask.size_px, made.coordinates)
+    raster.place(ask.size_px, made.coordinates)
     bench = Bench(face, ask, raster, made, hinting)
     raster.slant(bench.lean)
     return bench
@@ -88,18 +94,49 @@ def _curve_of(face: FaceFile, raster: Rasteriser, keep: Keep, *, size_px: int) -
     return curve
 
 
-def draw(bench: Bench, glyphs: Sequence[int], *, usual: frozenset[int]) -> Healed:
+def draw(bench: Bench, glyphs: Sequence[int], keep: Keep, *, usual: frozenset[int]) -> Healed:
     """Draw and heal glyphs, given by their ids in the whole face.
 
     ``usual``: places of those that text reaches without asking for a feature; only they are retouched, which takes
     longer. Leaves the bench at the size and cut of the ask.
     """
+    counted = designed_pieces(bench, [glyphs[place] for place in usual], keep)
+    pieces = {place: counted[glyphs[place]] for place in usual} if counted else {}
     smear = smear_px(bench.face, bench.ask)
     drawn = tuple(smeared(bench.raster.draw(glyph, bench.hinting), smear) for glyph in glyphs)
     wanted = designed_shapes(bench.raster, glyphs, coordinates=bench.cut.coordinates, drawn=drawn)
     bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
-    retouch = _Retoucher(bench, tuple(glyphs), drawn, usual)
-    return heal(drawn, wanted, ways=tuple(_ways(bench, glyphs)), retouch=retouch)
+    table = _Table(bench, tuple(glyphs), drawn, usual)
+    means = Means(tuple(_ways(bench, glyphs)), table.sketch, table.retouch)
+    return heal(drawn, wanted, means, suspects=_suspects(drawn, pieces))
+
+
+def designed_pieces(bench: Bench, glyphs: Sequence[int], keep: Keep) -> Mapping[int, int]:
+    """Pieces of each of some glyphs (ids in the whole face) as designed, counted at 40 px once a face and kept.
+
+    Empty for sizes above 24 px, where a glyph does not lose a piece and a hole at once.
+    """
+    if bench.ask.size_px > _SUSPECT_TO_PX:
+        return {}
+    order = sorted(glyphs)
+    key = key_of("pieces", bench.face.digest, bench.face.index, order)
+    known = unpacked(keep.get(key))
+    if known is None:
+        bench.raster.place(_COUNT_PX, bench.cut.coordinates)
+        counts = [int(labelled(bench.raster.draw_smooth(glyph)).max(initial=0)) for glyph in order]
+        bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
+        known = Record({"pieces": counts}, b"")
+        keep.put(key, packed(known))
+    return dict(zip(order, known.facts["pieces"], strict=True))
+
+
+def _suspects(drawn: Sequence[GlyphBitmap], pieces: Mapping[int, int]) -> frozenset[int]:
+    """Places of glyphs whose pieces are not as many as designed; ``pieces`` by place."""
+    places = sorted(pieces)
+    counts = piece_counts([drawn[place].ink for place in places])
+    return frozenset(
+        place for place, count in zip(places, counts.tolist(), strict=True) if count != pieces[place]
+    )
 
 
 def smear_px(face: FaceFile, ask: FaceAsk) -> int:
@@ -119,22 +156,29 @@ def smeared(glyph: GlyphBitmap, by_px: int) -> GlyphBitmap:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Retoucher:
-    """Retouches the glyphs of one fit."""
+class _Table:
+    """The glyphs of one fit, to be looked at in large and retouched."""
 
     bench: Bench
     glyphs: tuple[int, ...]
     drawn: tuple[GlyphBitmap, ...]
     usual: frozenset[int]
 
-    def __call__(self, place: int, euler: int) -> NDArray[np.bool_] | None:
+    def sketch(self, place: int, euler: int) -> Sketch:
+        """The design of a glyph."""
+        bench = self.bench
+        bench.raster.place(_SKETCH_PX, bench.cut.coordinates)
+        large = without_specks(np.pad(bench.raster.draw_smooth(self.glyphs[place]), 2))
+        bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
+        return sketch_of(large, euler=euler)
+
+    def retouch(self, place: int, design: Sketch) -> NDArray[np.bool_] | None:
+        """The glyph after retouching, if that helps and if it is a usual one."""
         if place not in self.usual:
             return None
-        bench, glyph, bitmap = self.bench, self.glyphs[place], self.drawn[place]
-        bench.raster.place(REFERENCE_PX, bench.cut.coordinates)
-        design = sketch_of(without_specks(np.pad(bench.raster.draw_smooth(glyph), 2)), euler=euler)
-        bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
-        return retouched(bitmap.ink, bench.raster.cover(glyph, bitmap, hinting=bench.hinting), design)
+        bitmap = self.drawn[place]
+        cover = self.bench.raster.cover(self.glyphs[place], bitmap, hinting=self.bench.hinting)
+        return retouched(bitmap.ink, cover, design)
 
 
 class _Neighbours:

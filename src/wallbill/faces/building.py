@@ -15,6 +15,10 @@ from wallbill.faces.tracing import Loop, trace
 
 _ON_CURVE, _X_SHORT, _Y_SHORT, _X_SAME, _Y_SAME = 1, 2, 4, 16, 32
 _BOLD_FROM = 600
+_PREP = bytes.fromhex("b801ff85b0048db101018e")
+"""Dropout control on, glyph programs off (OpenType, instruction set: SCANCTRL, SCANTYPE, INSTCTRL). A face without any
+program is autohinted by FreeType, which would move the pixels once more."""
+
 _MADE = 3786912000  # 2024-01-01 in seconds from 1904: the same bytes whenever a face is fitted
 
 
@@ -56,7 +60,8 @@ def build(parts: Parts) -> bytes:
     font["maxp"].maxPoints, font["maxp"].maxContours = most
     font["head"].indexToLocFormat = 1
     font["head"].created = font["head"].modified = _MADE
-    raw = {"glyf": glyf, "loca": offsets, "hmtx": _hmtx(parts.glyphs, per_px), **parts.tables}
+    font["maxp"].maxStackElements = font["maxp"].maxZones = 2
+    raw = {"prep": _PREP, "glyf": glyf, "loca": offsets, "hmtx": _hmtx(parts.glyphs, per_px), **parts.tables}
     for tag, data in raw.items():
         font[tag] = DefaultTable(tag)
         font[tag].data = data

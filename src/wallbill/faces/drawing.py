@@ -17,7 +17,7 @@ from wallbill.faces.shelf import FaceFile
 from wallbill.faces.spacing import aligned, tracking_px, word_space_px
 from wallbill.faces.stems import Cut
 from wallbill.faces.subsets import Subset, layout_subset
-from wallbill.faces.topology import Healed
+from wallbill.faces.topology import Fault, Healed
 
 _SILENT = "\u200b\u200c\u200d\u200e\u200f\u2060\u2066\u2067\u2068\u2069\ufe0e\ufe0f\u00ad"
 
@@ -26,7 +26,7 @@ _SILENT = "\u200b\u200c\u200d\u200e\u200f\u2060\u2066\u2067\u2068\u2069\ufe0e\uf
 class Fit:
     """A face drawn at one size. ``glyphs`` by id; ``cmap`` code point to id; ``tables`` finished layout tables.
 
-    ``faults``: characters of the wrong shape, with (found, wanted) Euler numbers. ``mended``: characters that were
+    ``faults``: characters of the wrong shape. ``mended``: characters that were
     drawn in another way for their shape. ``cut``: how the face was cut. ``weight``: at which guests are cut.
     """
 
@@ -34,7 +34,7 @@ class Fit:
     cmap: Mapping[int, int]
     metrics: LineMetrics
     tables: Mapping[str, bytes] = field(default_factory=lambda: MappingProxyType({}))
-    faults: Mapping[str, tuple[int, int]] = field(default_factory=lambda: MappingProxyType({}))
+    faults: Mapping[str, Fault] = field(default_factory=lambda: MappingProxyType({}))
     mended: frozenset[str] = frozenset()
     cut: Cut = field(default_factory=lambda: Cut((), None))
     hinting: Hinting = Hinting.AUTO
@@ -46,7 +46,7 @@ def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
     face = share.face
     bench = set_up(face, ask, keep)
     subset = layout_subset(face, widened(share.characters, face), bench.cut.coordinates)
-    healed = draw(bench, subset.glyphs, usual=subset.usual)
+    healed = draw(bench, subset.glyphs, keep, usual=subset.usual)
     tables = _tables(bench, subset, healed.bitmaps)
     names = {glyph: chr(code) for code, glyph in subset.cmap.items()}
     fit = Fit(
@@ -119,7 +119,7 @@ def _guest(face: FaceFile, signs: Sequence[str], ask: FaceAsk, *, keep: Keep, fi
         return Healed(drawn, frozenset(), {})
     bench = set_up(face, ask, keep, host_weight=fit.weight)
     glyphs = [bench.raster.glyph_of(sign) for sign in signs]
-    return draw(bench, glyphs, usual=frozenset(range(len(glyphs))))
+    return draw(bench, glyphs, keep, usual=frozenset(range(len(glyphs))))
 
 
 def with_spaces(fit: Fit, characters: frozenset[str], size_px: int) -> Fit:

@@ -1,6 +1,7 @@
 """Fitting: from an ask and the characters of a page to fonts that lie on the pixel grid."""
 
 from collections.abc import Sequence
+from dataclasses import astuple
 
 from wallbill.errors import FaceError
 from wallbill.faces.bench import smear_px
@@ -9,6 +10,7 @@ from wallbill.faces.charsets import Share, shared_out, widened
 from wallbill.faces.drawing import Fit, fit_outlines
 from wallbill.faces.keeping import Record, key_of, packed, unpacked
 from wallbill.faces.model import FaceAsk, FaceSet, FittedFace, Keep
+from wallbill.faces.pieces import Shape
 from wallbill.faces.remarks import (
     family_findings,
     large_findings,
@@ -21,6 +23,7 @@ from wallbill.faces.remarks import (
 from wallbill.faces.shelf import FaceFile, Match, Shelf
 from wallbill.faces.smooth import smooth_font
 from wallbill.faces.strikes import fit_strike, strike_for
+from wallbill.faces.topology import Fault
 
 LARGEST_PX = 200
 """Up to here the engines paint a fitted face without one wrong pixel; above, type is sharp enough unfitted."""
@@ -90,7 +93,10 @@ def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace
         record = _fitted(share, ask, style, keep) if fitted else _smooth(share, style)
         keep.put(key, packed(record))
     lent = frozenset(sign for _, signs in share.guests for sign in signs)
-    faults = {character: (found, wanted) for character, found, wanted in record.facts["faults"]}
+    faults = {
+        character: Fault(Shape(*found), Shape(*designed))
+        for character, found, designed in record.facts["faults"]
+    }
     return FittedFace(
         style.family,
         ask.size_px,
@@ -124,7 +130,10 @@ def _fitted(share: Share, ask: FaceAsk, style: Style, keep: Keep) -> Record:
     data = build(Parts(style, fit.glyphs, fit.cmap, fit.metrics, fit.tables))
     facts = {
         "covered": sorted(fit.cmap),
-        "faults": [[character, *fault] for character, fault in sorted(fit.faults.items())],
+        "faults": [
+            [character, astuple(fault.found), astuple(fault.designed)]
+            for character, fault in sorted(fit.faults.items())
+        ],
         "mended": sorted(fit.mended),
         "stem_px": fit.cut.stem_px,
         "coordinates": fit.cut.coordinates,

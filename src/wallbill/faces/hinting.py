@@ -3,11 +3,10 @@
 from wallbill.faces.charsets import ASCII
 from wallbill.faces.rasters import Hinting, Rasteriser
 from wallbill.faces.shelf import FaceFile
-from wallbill.faces.stems import coordinates, run_px
+from wallbill.faces.stems import coordinates, uneven_stems
 from wallbill.faces.topology import designed_shapes
 from wallbill.faces.tracing import euler_numbers
 
-STEMS = "linmhu"
 SIZES_PX = (9, 10, 11, 12, 13, 14, 16, 20)
 _ACCENTED = frozenset("äöüéèêñçåÄÖÜß°")
 
@@ -36,25 +35,3 @@ def _faults(face: FaceFile, raster: Rasteriser, *, way: Hinting) -> int:
         found = euler_numbers([glyph.ink for glyph in drawn])
         faults += int((found != wanted).sum()) + uneven_stems(raster, way)
     return faults
-
-
-def uneven_stems(raster: Rasteriser, hinting: Hinting) -> int:
-    """How many stems of ``linmhu`` differ in width from the commonest one, at the size where ``raster`` stands."""
-    widths = [width for character in STEMS for width in stem_widths_px(raster, character, hinting=hinting)]
-    common = max(sorted(set(widths)), key=widths.count, default=0)
-    return sum(width != common for width in widths)
-
-
-def stem_widths_px(raster: Rasteriser, character: str, *, hinting: Hinting) -> list[int]:
-    """The widths of the runs of ink in the row a quarter of the way up from the foot of a letter."""
-    glyph = raster.glyph_of(character)
-    ink = raster.draw(glyph, hinting).ink if glyph else None
-    if ink is None or not ink.size:
-        return []
-    row = ink[len(ink) - 1 - len(ink) // 4].tolist()
-    runs = []
-    while any(row):
-        row = row[row.index(True) :]
-        runs.append(run_px(row))
-        row = row[runs[-1] :]
-    return runs

@@ -15,6 +15,10 @@ class Shape:
     pieces: int
     holes: int
 
+    def __str__(self) -> str:
+        pieces = f"{self.pieces} piece{'' if self.pieces == 1 else 's'}"
+        return f"{pieces}, {self.holes} hole{'' if self.holes == 1 else 's'}"
+
     def off(self, other: "Shape") -> int:
         """How far two shapes are apart."""
         return abs(self.pieces - other.pieces) + abs(self.holes - other.holes)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from wallbill.errors import Place
 from wallbill.faces.model import FaceAsk
 from wallbill.faces.shelf import FaceFile, Match, Shelf
+from wallbill.faces.topology import Fault
 from wallbill.findings import Finding, Weight
 
 _BOLD_FROM = 600
@@ -25,20 +26,23 @@ def named(characters: frozenset[str] | Sequence[str]) -> str:
 
 
 def topology_findings(
-    ask: FaceAsk, faults: Mapping[str, tuple[int, int]], *, asked: frozenset[str]
+    ask: FaceAsk, faults: Mapping[str, Fault], *, asked: frozenset[str]
 ) -> tuple[Finding, ...]:
-    """One finding for each asked character whose shape is lost on the grid."""
+    """One finding for each asked character whose shape is lost on the grid.
+
+    A letter or figure may then be read as another, which is a warning; a sign that touches is still read.
+    """
     return tuple(
         Finding(
             "faces.topology",
             place_of(ask),
-            f"{character} loses its shape at {ask.size_px} px: pieces less holes",
-            measured=str(found),
-            limit=str(wanted),
+            f"{character} loses its shape at {ask.size_px} px",
+            measured=str(fault.found),
+            limit=str(fault.designed),
             mend="Take a larger size, another weight or another face for this text.",
-            weight=Weight.NOTE if unicodedata.category(character) == "So" else Weight.WARN,
+            weight=Weight.WARN if unicodedata.category(character)[0] in "LNM" else Weight.NOTE,
         )
-        for character, (found, wanted) in sorted(faults.items())
+        for character, fault in sorted(faults.items())
         if character in asked
     )
 

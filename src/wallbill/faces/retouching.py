@@ -72,12 +72,12 @@ def _nearer(
 
 
 def _touches(ink: NDArray[np.bool_]) -> Iterator[Cells]:
-    """Single pixels at an edge of the ink."""
+    """Single pixels: of ink, as an eye may have filled in, and of paper beside it."""
     padded = np.pad(ink, 1)
-    differs = np.zeros(ink.shape, np.bool_)
+    near = ink.copy()
     for rows, columns in ((0, 1), (2, 1), (1, 0), (1, 2)):
-        differs |= padded[rows : rows + ink.shape[0], columns : columns + ink.shape[1]] != ink
-    yield from (((int(row), int(column)),) for row, column in zip(*np.nonzero(differs), strict=True))
+        near |= padded[rows : rows + ink.shape[0], columns : columns + ink.shape[1]]
+    yield from (((int(row), int(column)),) for row, column in zip(*np.nonzero(near), strict=True))
 
 
 def _cuts(ink: NDArray[np.bool_], owners: NDArray[np.int_]) -> Iterator[Cells]:

@@ -15,6 +15,9 @@ from wallbill.faces.rasters import Hinting, Rasteriser
 from wallbill.faces.shelf import FaceFile
 
 _PROBES = "lI\N{ARABIC LETTER ALEF}\N{HEBREW LETTER VAV}|1"
+STEMS = "linmhu"
+"""Letters whose stems show whether a size comes out even."""
+
 _PROBE_PX = 400
 _CURVE_STEPS = 9
 
@@ -22,8 +25,9 @@ _STURDY = 1.45
 _STURDY_TO_PX = 20
 _TRUE_FROM_PX = 30
 
+_SHARES = (1.0, 0.75, 0.5, 0.0, -0.5, -1.0)
 _REGULAR, _BOLD_FROM, _STURDY_BY_ITSELF, _LIGHT_TO = 400, 600, 700, 300
-_STRETCH_PX = 0.3  # how far hinting may push the heaviest cut; further, and its counters fill in
+_STRETCH_PX = 0.35  # how far hinting may push the heaviest cut; further, and its counters fill in
 _SLACK_PX, _BOLD_SLACK_PX = 0.3, 0.45
 _HAIRLINE_SLACK_PX = 0.15  # below 0.85 px dots and thin strokes fall between the pixels
 
@@ -76,6 +80,28 @@ def stem_px(raster: Rasteriser, probe: str, *, hinting: Hinting) -> int:
     return max(sorted(set(runs)), key=runs.count, default=0)
 
 
+def uneven_stems(raster: Rasteriser, hinting: Hinting) -> int:
+    """How many stems of ``linmhu`` differ in width from the commonest one, at the size where ``raster`` stands."""
+    widths = [width for character in STEMS for width in stem_widths_px(raster, character, hinting=hinting)]
+    common = max(sorted(set(widths)), key=widths.count, default=0)
+    return sum(width != common for width in widths)
+
+
+def stem_widths_px(raster: Rasteriser, character: str, *, hinting: Hinting) -> list[int]:
+    """The widths of the runs of ink in the row a quarter of the way up from the foot of a letter."""
+    glyph = raster.glyph_of(character)
+    ink = raster.draw(glyph, hinting).ink if glyph else None
+    if ink is None or not ink.size:
+        return []
+    row = ink[len(ink) - 1 - len(ink) // 4].tolist()
+    runs = []
+    while any(row):
+        row = row[row.index(True) :]
+        runs.append(run_px(row))
+        row = row[runs[-1] :]
+    return runs
+
+
 def coordinates(face: FaceFile, size_px: int, *, weight: float) -> tuple[float, ...]:
     """Design coordinates for a size and weight: optical size follows the pixel size, as CSS has it."""
     pinned = dict(face.pinned)
@@ -115,16 +141,17 @@ def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
     """The whole-pixel stem for a weight asked: at least 1, never more than the heaviest cut has.
 
     A bold (600 and up) is at least one pixel sturdier than a regular where the face goes that far, a light (300 and
-    below) one pixel lighter where there is one to take.
+    below) one pixel lighter where there is one to take. Where the heaviest cut is no sturdier than a sturdy regular,
+    the regular gives way and keeps the stem that it is drawn with.
     """
     most = max(1, math.floor(curve.stems_em[-1] * size_px + _STRETCH_PX))
 
-    def stem(of: float) -> int:
-        return min(
-            most, max(1, math.floor(curve.stem_em(of) * size_px * sturdiness(size_px, weight=of) + 0.5))
-        )
+    def stem(of: float, *, sturdy: bool) -> int:
+        share = sturdiness(size_px, weight=of) if sturdy else 1.0
+        return min(most, max(1, math.floor(curve.stem_em(of) * size_px * share + 0.5)))
 
-    regular, asked = stem(_REGULAR), stem(weight)
+    room = most > stem(_REGULAR, sturdy=True)
+    regular, asked = stem(_REGULAR, sturdy=room), stem(weight, sturdy=room)
     if weight >= _BOLD_FROM:
         return min(most, max(asked, regular + 1))
     if weight <= _LIGHT_TO:
@@ -132,27 +159,53 @@ def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
     return asked
 
 
-def cut(face: FaceFile, raster: Rasteriser, ask: FaceAsk, *, curve: Curve | None, hinting: Hinting) -> Cut:
-    """The cut of a face for a size and the weight asked. Leaves ``raster`` placed at that cut.
+def _best_cut(
+    face: FaceFile,
+    raster: Rasteriser,
+    ask: FaceAsk,
+    *,
+    weights: Sequence[float],
+    wanted: tuple[int, str, Hinting],
+) -> tuple[bool, tuple[float, ...]]:
+    """Of some weights the first, or best, that draws the stem wanted and all stems alike.
+
+    Also whether even there an ``m`` has no room for its three stems.
+    """
+    target, probe, hinting = wanted
+    tried = []
+    for weight in weights:
+        placed = coordinates(face, ask.size_px, weight=weight)
+        raster.place(ask.size_px, placed)
+        crowded = len(stem_widths_px(raster, "m", hinting=hinting)) not in {0, 3}
+        off_px = abs(stem_px(raster, probe, hinting=hinting) - target)
+        tried.append((crowded, off_px, uneven_stems(raster, hinting), placed))
+        if tried[-1][:3] == (False, 0, 0):
+            break
+    best = min(tried, key=lambda entry: entry[:3])
+    return best[0], best[3]
+
+
+def cut(face: FaceFile, raster: Rasteriser, ask: FaceAsk, *, curve: Curve, hinting: Hinting) -> Cut:
+    """The cut of a variable face for a size and the weight asked. ``raster`` may hold a small copy of the face.
 
     Of all weights whose own stem is within 0.3 px of the whole-pixel one, the nearest to the weight asked; the
-    heaviest of them for a bold that could get no sturdier stem than the regular has.
+    heaviest of them for a bold that could get no sturdier stem than the regular has. Where an ``m`` has no room for
+    three such stems, which happens in fixed pitches, the next thinner stem is taken.
     """
     size_px, weight = ask.size_px, ask.weight
-    if curve is None:
-        plain = coordinates(face, size_px, weight=weight)
-        raster.place(size_px, plain)
-        return Cut(plain, None)
-    target = wanted_stem_px(curve, size_px, weight=weight)
-    matched = weight >= _BOLD_FROM and target == wanted_stem_px(curve, size_px, weight=_REGULAR)
-    off_px = curve.stem_em(weight) * size_px - target
-    lean_px = _SLACK_PX if target > 1 else _HAIRLINE_SLACK_PX
-    slack_px = _BOLD_SLACK_PX if matched else min(max(off_px, -lean_px), _SLACK_PX)
-    chosen: tuple[float, ...] = ()
-    for share in (1.0, 0.75, 0.5, 0.0, -0.5):
-        nearest = curve.weight_of((target + share * slack_px) / size_px)
-        chosen = coordinates(face, size_px, weight=nearest)
-        raster.place(size_px, chosen)
-        if stem_px(raster, curve.probe, hinting=hinting) == target:
+    chosen = coordinates(face, size_px, weight=weight)
+    target = 1
+    wanted = wanted_stem_px(curve, size_px, weight=weight)
+    matched = weight >= _BOLD_FROM and wanted == wanted_stem_px(curve, size_px, weight=_REGULAR)
+    for target in range(wanted, 0, -1):
+        lean_px = _SLACK_PX if target > 1 else _HAIRLINE_SLACK_PX
+        off_px = curve.stem_em(weight) * size_px - target
+        slack_px = _BOLD_SLACK_PX if matched else min(max(off_px, -lean_px), _SLACK_PX)
+        stems = [(target + share * slack_px) / size_px for share in _SHARES]
+        weights = dict.fromkeys(curve.weight_of(stem) for stem in stems)
+        faults, chosen = _best_cut(
+            face, raster, ask, weights=tuple(weights), wanted=(target, curve.probe, hinting)
+        )
+        if not faults:
             break
     return Cut(chosen, target, curve.probe)

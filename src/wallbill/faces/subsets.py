@@ -75,8 +75,10 @@ def layout_subset(face: FaceFile, characters: frozenset[str], coordinates: Seque
     )
 
 
-def outline_subset(face: FaceFile, glyphs: frozenset[int]) -> tuple[bytes, Mapping[int, int]]:
-    """A small copy of a face with all its axes and only some glyphs (ids in the whole face), and their new ids.
+def outline_subset(
+    face: FaceFile, glyphs: frozenset[int], characters: str = ""
+) -> tuple[bytes, Mapping[int, int]]:
+    """A small copy of a face with all its axes, ASCII and some glyphs (ids in the whole face), and their new ids.
 
     FreeType's autohinter looks through a whole face each time the weight changes; on the copy that costs nothing.
     """
@@ -84,7 +86,9 @@ def outline_subset(face: FaceFile, glyphs: frozenset[int]) -> tuple[bytes, Mappi
     source = hb.Face(face.data, face.index)
     font = hb.Font(source)
     request.glyph_set.set(set(glyphs))
-    request.unicode_set.set({code for code in range(0x20, 0x7F) if font.get_nominal_glyph(code)})
+    request.unicode_set.set(
+        {code for code in (*range(0x20, 0x7F), *map(ord, characters)) if font.get_nominal_glyph(code)}
+    )
     request.flags = hb.SubsetFlags.NOTDEF_OUTLINE | hb.SubsetFlags.NO_LAYOUT_CLOSURE
     _drop(request, (*_DROPPED, "GSUB", "GPOS", "GDEF"))
     plan = hb.SubsetPlan(source, request)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from wallbill.faces.pieces import Shape, Sketch, shape_of
 from wallbill.faces.rasters import GlyphBitmap, Hinting, Rasteriser
 from wallbill.faces.stems import run_px
 from wallbill.faces.tracing import euler_numbers, without_specks
@@ -21,20 +22,40 @@ _SECOND_LOOKS_PX = (200, 300)
 Redraw = Callable[[Sequence[int]], Sequence[GlyphBitmap]]
 """Draws glyphs, given by place, in another way: at a neighbouring weight, or with other hints."""
 
-Retouch = Callable[[int, int], NDArray[np.bool_] | None]
-"""Retouches a glyph, given by place and by the Euler number wanted; None where that does not help."""
+SketchOf = Callable[[int, int], Sketch]
+"""The design of a glyph, given by place and by its Euler number."""
+
+Retouch = Callable[[int, Sketch], NDArray[np.bool_] | None]
+"""Retouches a glyph, given by place, after its design; None where that does not help."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A shape that is wrong: the one found, and the one designed."""
+
+    found: Shape
+    designed: Shape
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What healing can do: ``ways`` to draw glyphs otherwise, the ``sketch`` of one, and to ``retouch`` it."""
+
+    ways: tuple[Redraw, ...]
+    sketch: SketchOf
+    retouch: Retouch
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Healed:
     """Bitmaps after healing, by place. ``mended``: places that were drawn otherwise.
 
-    ``faults``: places whose shape is still wrong, with (found, wanted) Euler numbers.
+    ``faults``: places whose shape is still wrong.
     """
 
     bitmaps: tuple[GlyphBitmap, ...]
     mended: frozenset[int]
-    faults: Mapping[int, tuple[int, int]]
+    faults: Mapping[int, Fault]
 
 
 def designed_shapes(
@@ -64,38 +85,56 @@ def trunk_px(ink: NDArray[np.bool_]) -> int:
 
 
 def heal(
-    bitmaps: Sequence[GlyphBitmap], wanted: NDArray[np.int_], *, ways: Sequence[Redraw], retouch: Retouch
+    bitmaps: Sequence[GlyphBitmap],
+    wanted: NDArray[np.int_],
+    means: Means,
+    *,
+    suspects: frozenset[int] = frozenset(),
 ) -> Healed:
-    """Redraw every glyph whose Euler number is not the wanted one, by one of ``ways`` that gives it.
+    """Redraw every glyph whose Euler number is not the wanted one, by a way that gives its pieces and its holes.
+
+    ``suspects``: places to look at although the number is right, as a piece and a hole may both be lost.
 
     A redrawn glyph keeps its advance. Of all ways that mend the shape, the one that changes stem and width on the
     page least is taken, an earlier one among equals. Where none leaves both as they are, the glyph is retouched, and
     only where that does not help either may they change, by a pixel or two.
     """
     found = euler_numbers([glyph.ink for glyph in bitmaps])
-    broken = np.nonzero(found != wanted)[0].tolist()
+    doubtful = sorted({*np.nonzero(found != wanted)[0].tolist(), *suspects})
+    designs = {place: means.sketch(place, int(wanted[place])) for place in doubtful}
+    broken = [place for place in doubtful if shape_of(bitmaps[place].ink) != designs[place].shape]
     best: dict[int, tuple[_Cost, GlyphBitmap]] = {}
     for place in broken:
         clean = _despeckled(bitmaps[place])
-        if clean and euler_numbers([clean.ink])[0] == wanted[place]:
+        if clean and shape_of(clean.ink) == designs[place].shape:
             best[place] = (_FREE, clean)
 
     def open_places() -> list[int]:
         return [place for place in broken if place not in best or best[place][0][:2] != _FREE[:2]]
 
-    for way in ways:
+    for way in means.ways:
         places = open_places()
         drawn = way(places) if places else ()
-        for place, other, euler in zip(places, drawn, euler_numbers([g.ink for g in drawn]), strict=True):
+        eulers = euler_numbers([glyph.ink for glyph in drawn])
+        for place, other in [
+            pair
+            for pair, euler in zip(zip(places, drawn, strict=True), eulers, strict=True)
+            if euler == wanted[pair[0]]
+        ]:
             cost = _cost(bitmaps[place], other)
-            if euler == wanted[place] and _bearable(cost) and (place not in best or cost < best[place][0]):
+            better = _bearable(cost) and (place not in best or cost < best[place][0])
+            if better and shape_of(other.ink) == designs[place].shape:
                 best[place] = (cost, replace(other, advance_px=bitmaps[place].advance_px))
     for place in open_places():
-        ink = retouch(place, int(wanted[place]))
+        ink = means.retouch(place, designs[place])
         if ink is not None:
             best[place] = (_FREE, replace(bitmaps[place], ink=ink))
     kept = tuple(best[place][1] if place in best else glyph for place, glyph in enumerate(bitmaps))
-    faults = {place: (int(found[place]), int(wanted[place])) for place in broken if place not in best}
+    faults = {
+        place: Fault(shape_of(bitmaps[place].ink), designs[place].shape)
+        for place in broken
+        if place not in best
+    }
     return Healed(kept, frozenset(best), faults)
 
 
