@@ -5,7 +5,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from benchmarks import ocr, speed
+from benchmarks import inks, ocr, speed
 
 
 def main() -> None:
@@ -14,6 +14,8 @@ def main() -> None:
     print(speed.report())
     print("## Reading: characters read right by tesseract, percent\n")
     print(ocr.report())
+    print("## Inks: separating a picture, beside Pillow's table and quantise\n")
+    print(inks.report())
 
 
 if __name__ == "__main__":

@@ -15,7 +15,8 @@ from wallbill.panels.model import Ink
 
 CHROMA_COST = 16.0
 """Weight of an ink's chroma against its luminance when the calm mix is chosen. Large enough that greys are
-made of black and white, and no coloured dots stand in them; measured by benchmarks/inks.py."""
+made of black and white, and no coloured dots stand in them: with the typical inks of the tests, 4 still gave
+coloured greys and 8 did not."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
