@@ -7,6 +7,7 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import newTable
 from fontTools.ttLib.tables._k_e_r_n import KernTable_format_0
+from fontTools.ttLib.tables.DefaultTable import DefaultTable
 
 
 def box_face(family: str = "Boxes", *, weight: int = 400, characters: str = " AV") -> FontBuilder:
@@ -160,3 +161,38 @@ def pcf() -> bytes:
         out += struct.pack("<4I", kind, form, len(padded), position + len(body))
         body += padded
     return out + body
+
+
+def bitmap_opentype() -> bytes:
+    """The same face as OpenType with bitmaps only (EBLC and EBDT tables, index format 1, image format 1)."""
+    letters = sorted(LETTERS.items())
+    builder = FontBuilder(1024, isTTF=True)
+    order = [".notdef", *(f"g{ord(letter)}" for letter, _ in letters)]
+    builder.setupGlyphOrder(order)
+    builder.setupCharacterMap({ord(letter): f"g{ord(letter)}" for letter, _ in letters})
+    builder.setupHorizontalMetrics(dict.fromkeys(order, (512, 0)))
+    builder.setupHorizontalHeader(ascent=768, descent=-256)
+    builder.setupNameTable({"familyName": "Tiny", "styleName": "Regular"})
+    builder.setupOS2(sTypoAscender=768, sTypoDescender=-256)
+    builder.setupPost(keepGlyphNames=False)
+    images, offsets = b"", [4]
+    for _, (rows, advance) in letters:
+        width, high = (len(rows[0]), len(rows)) if rows else (1, 1)
+        images += struct.pack(">BBbbB", high, width, 0, high if rows else 1, advance)
+        for row in rows or (".",):
+            images += int(row.replace("#", "1").replace(".", "0").ljust(8, "0"), 2).to_bytes(1, "big")
+        offsets.append(4 + len(images))
+    line = struct.pack(">bbBbbbbbbbbb", 6, -2, 6, 0, 0, 0, 0, 0, 0, 0, 0, 0)
+    index = struct.pack(">HHI", 1, len(letters), 8) + struct.pack(">HHI", 1, 1, 0)
+    index += struct.pack(f">{len(offsets)}I", *offsets)
+    size = struct.pack(">IIII", 8 + 48, len(index), 1, 0) + line + line
+    size += struct.pack(">HHBBBb", 1, len(letters), 8, 8, 1, 1)
+    for tag, data in (
+        ("EBDT", struct.pack(">I", 0x00020000) + images),
+        ("EBLC", struct.pack(">II", 0x00020000, 1) + size + index),
+    ):
+        builder.font[tag] = DefaultTable(tag)
+        builder.font[tag].data = data
+    builder.font["maxp"].tableVersion = 0x00005000
+    builder.font["maxp"].numGlyphs = len(order)
+    return saved(builder)

@@ -19,7 +19,7 @@ SIZES_PX = (9, 10, 12, 14, 16, 18, 20, 24, 32, 48)  # the sizes of the measured 
 def runs_px(row: Grid) -> list[int]:
     """Lengths of the runs of ink in a row."""
     edges = np.diff(np.pad(row, 1).astype(int))
-    return (np.nonzero(edges == -1)[0] - np.nonzero(edges == 1)[0]).tolist()
+    return [int(width) for width in np.nonzero(edges == -1)[0] - np.nonzero(edges == 1)[0]]
 
 
 def stems_px(face: FittedFace, character: str) -> list[int]:

@@ -25,7 +25,18 @@ _SETS: tuple[tuple[int, int], ...] = (
 """Alphabets that are fitted whole once one of their letters is asked for, so that a new word seldom needs a new fit.
 Ranges of the Unicode Standard's code charts."""
 
-_SPACES = frozenset("\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}\N{HAIR SPACE}\N{FIGURE SPACE}")
+SILENT = frozenset(
+    "\u00ad\u034f\u061c\u180e\ufeff"
+    + "".join(
+        map(
+            chr,
+            (*range(0x200B, 0x2010), *range(0x202A, 0x202F), *range(0x2060, 0x206A), *range(0xFE00, 0xFE10)),
+        )
+    )
+)
+"""What an engine may look for in a face although it shows nothing: every fitted face has an empty glyph for it."""
+
+SPACES = frozenset("\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}\N{HAIR SPACE}\N{FIGURE SPACE}")
 
 
 _ALONE = frozenset({"Sm", "Sc", "Sk", "So", "Pc", "Pd", "Ps", "Pe", "Pi", "Pf", "Po", "No", "Nl", "Zs"})
@@ -43,9 +54,7 @@ class Share:
 
 def is_silent(character: str) -> bool:
     """Whether a character shows nothing by itself: controls, joiners, direction marks, variation selectors."""
-    return (
-        unicodedata.category(character) in {"Cc", "Cf", "Zl", "Zp", "Cs"} or "\ufe00" <= character <= "\ufe0f"
-    )
+    return unicodedata.category(character) in {"Cc", "Cf", "Zl", "Zp", "Cs"} or character in SILENT
 
 
 def is_sign(character: str) -> bool:
@@ -60,7 +69,7 @@ def is_sign(character: str) -> bool:
 
 def widened(characters: frozenset[str], face: FaceFile) -> frozenset[str]:
     """The characters to fit: those asked, ASCII, whole alphabets that are touched, and letters that marks make."""
-    wanted = set(characters | _USUAL)
+    wanted = set(characters | _USUAL | SPACES)
     for first, last in _SETS:
         if any(first <= ord(character) <= last and character.isalpha() for character in characters):
             wanted.update(c for c in map(chr, range(first, last + 1)) if c.isalpha())
@@ -81,11 +90,6 @@ def _composed(characters: frozenset[str]) -> set[str]:
     return found
 
 
-def synthetic_spaces(characters: frozenset[str], held: frozenset[str]) -> frozenset[str]:
-    """Spaces that are asked for and that the face lacks: they need no drawing, only a width."""
-    return (characters & _SPACES) - held
-
-
 def space_px(character: str, *, space: int, figure: int, size_px: int) -> int:
     """The width of a space that a face lacks, from its own space and figures (Unicode Standard, table 6-2)."""
     widths = {
@@ -97,14 +101,14 @@ def space_px(character: str, *, space: int, figure: int, size_px: int) -> int:
 
 
 def shared_out(
-    characters: frozenset[str], matches: Sequence[Match]
+    characters: frozenset[str], matches: Sequence[Match], *, lending: bool
 ) -> tuple[tuple[Share, ...], frozenset[str]]:
-    """Who draws what, and the characters that nobody holds.
+    """Who draws what, and the characters that nobody holds. With ``lending``, signs are lent to the first face.
 
     The first face draws all it can and takes in the signs that the others lend; letters of other scripts stay with
     their own face, as they need its shaping tables. Marks that stand on a letter go with every face.
     """
-    left = frozenset(c for c in characters if not is_silent(c) and c not in _SPACES)
+    left = frozenset(c for c in characters if not is_silent(c) and c not in SPACES)
     shares: list[Share] = []
     for match in matches:
         held = match.face.covered(left)
@@ -116,7 +120,7 @@ def shared_out(
         return (), left
     host, guests, others = shares[0], [], []
     for share in shares[1:]:
-        signs = frozenset(c for c in share.characters if is_sign(c))
+        signs = frozenset(c for c in share.characters if lending and is_sign(c))
         if signs:
             guests.append((share.face, signs))
         if share.characters - signs:

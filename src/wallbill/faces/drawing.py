@@ -8,7 +8,7 @@ from types import MappingProxyType
 import numpy as np
 
 from wallbill.faces.bench import Bench, draw, set_up
-from wallbill.faces.charsets import Share, is_silent, joins, space_px, synthetic_spaces, widened
+from wallbill.faces.charsets import SILENT, SPACES, Share, joins, space_px, widened
 from wallbill.faces.grid import Grid, units_per_px
 from wallbill.faces.layout import Drawn, layout_tables, pair_kerning
 from wallbill.faces.model import FaceAsk, Keep
@@ -18,8 +18,6 @@ from wallbill.faces.spacing import aligned, tracking_px, word_space_px
 from wallbill.faces.stems import Cut
 from wallbill.faces.subsets import Subset, layout_subset
 from wallbill.faces.topology import Fault, Healed
-
-_SILENT = "\u200b\u200c\u200d\u200e\u200f\u2060\u2066\u2067\u2068\u2069\ufe0e\ufe0f\u00ad"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,7 +58,7 @@ def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
         bench.hinting,
         bench.weight(),
     )
-    return with_spaces(with_guests(fit, share, ask, keep), share.characters, ask.size_px)
+    return with_spaces(with_guests(fit, share, ask, keep), ask.size_px)
 
 
 def _tables(bench: Bench, subset: Subset, bitmaps: Sequence[GlyphBitmap]) -> dict[str, bytes]:
@@ -122,7 +120,7 @@ def _guest(face: FaceFile, signs: Sequence[str], ask: FaceAsk, *, keep: Keep, fi
     return draw(bench, glyphs, keep, usual=frozenset(range(len(glyphs))))
 
 
-def with_spaces(fit: Fit, characters: frozenset[str], size_px: int) -> Fit:
+def with_spaces(fit: Fit, size_px: int) -> Fit:
     """The fit with spaces that the face lacks, and empty glyphs for characters that show nothing."""
     glyphs, cmap = list(fit.glyphs), dict(fit.cmap)
     empty = GlyphBitmap(np.zeros((0, 0), np.bool_), 0, 0, 0)
@@ -130,12 +128,11 @@ def with_spaces(fit: Fit, characters: frozenset[str], size_px: int) -> Fit:
         glyphs[cmap[ord(c)]].advance_px if ord(c) in cmap else max(1, round(size_px * share))
         for c, share in ((" ", 0.25), ("0", 0.5))
     )
-    for character in sorted(synthetic_spaces(characters, frozenset(map(chr, cmap)))):
+    for character in sorted(SPACES - set(map(chr, cmap))):
         width = space_px(character, space=space, figure=figure, size_px=size_px)
         cmap[ord(character)] = len(glyphs)
         glyphs.append(replace(empty, advance_px=width))
-    silent = {c for c in characters if is_silent(c) and ord(c) >= 0x20} | set(_SILENT)
-    lacking = sorted(ord(c) for c in silent if ord(c) not in cmap)
+    lacking = sorted(ord(c) for c in SILENT if ord(c) not in cmap)
     if lacking:
         cmap.update(dict.fromkeys(lacking, len(glyphs)))
         glyphs.append(empty)

@@ -55,7 +55,7 @@ def _face_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: K
             where=place_of(ask),
             mend="Install the package fontpkg-noto-sans, or put a face into the wall's faces folder.",
         )
-    shares, missing = shared_out(characters | {" "}, usable)
+    shares, missing = shared_out(characters | {" "}, usable, lending=fitted)
     faces = tuple(_face(share, ask, keep=keep, fitted=fitted) for share in shares)
     passed_over: Sequence[Match] = [match for match in matches if match not in usable]
     findings = (
@@ -119,7 +119,7 @@ def _what(share: Share, ask: FaceAsk) -> tuple[object, ...]:
         face.index,
         face.pinned,
         (ask.size_px, ask.weight, ask.italic),
-        sorted(map(ord, widened(share.characters, face) | share.characters)),
+        sorted(map(ord, widened(share.characters, face))),
         [(guest.digest, guest.index, sorted(map(ord, signs))) for guest, signs in share.guests],
     )
 

@@ -106,6 +106,8 @@ def _check_directory(path: str, data: bytes, index: int) -> None:
     tags = set()
     for at in range(start + 12, start + 12 + 16 * tables, 16):
         tag, _, offset, length = struct.unpack(">4sIII", data[at : at + 16].ljust(16, b"\0"))
+        if not tag.isascii():
+            raise unreadable(path, f"damaged: a table is called {tag!r}")
         tags.add(tag)
         if offset + length > len(data):
             raise unreadable(path, f"cut off: table {tag.decode('latin-1')!r} ends past the end of the file")
