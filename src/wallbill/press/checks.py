@@ -1,14 +1,43 @@
 """The press's findings about one page: from its styles, its markup, and where its boxes came to lie."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from wallbill.errors import Place
 from wallbill.findings import Finding
 from wallbill.press.lint import finding, holds_for, is_outside, lint_inline
 from wallbill.press.model import Box
-from wallbill.press.typeplan import Attributes, Source
+from wallbill.press.typeplan import Attributes, Source, TypePlan
 
-_CONTROLS = frozenset({"input", "select", "textarea"})
+_TAG_RULES = MappingProxyType(
+    {
+        "input": "press.form-control",
+        "select": "press.form-control",
+        "textarea": "press.form-control",
+        "script": "press.script",
+        "caption": "press.caption",
+        "details": "press.details",
+        "q": "press.quotes",
+        "sub": "press.vertical-align",
+        "sup": "press.vertical-align",
+        "wbr": "press.wbr",
+    }
+)
+_DRAWN_RULES = MappingProxyType(
+    {"text": "press.svg-text", "pattern": "press.svg-pattern", "mask": "press.svg-mask"}
+)
+# attribute, the tags it matters on (any if none), its value, the rule
+_ATTRIBUTE_RULES = tuple(
+    (name, frozenset(tags.split()), re.compile(value, re.IGNORECASE), rule)
+    for name, tags, value, rule in (
+        ("align", "img table", r"left|right", "press.float"),
+        ("dir", "", r"rtl", "press.direction"),
+        ("rowspan", "td th", r"(?!1$|0$)\d+", "press.rowspan"),
+        ("bgcolor", "", r".+", "press.old-attribute"),
+        ("valign", "", r".+", "press.old-attribute"),
+    )
+)
 _LOADS = (("img", "src"), ("link", "href"), ("source", "srcset"), ("iframe", "src"), ("script", "src"))
 _SLACK_PX = 0.5  # a box may leave the page by what rounding does
 _TOLD = 8  # more of one kind tell nothing new
@@ -32,7 +61,7 @@ def _element_faults(source: Source, engine: str) -> Iterator[Finding]:
     for index, (element, attributes) in enumerate(
         zip(source.markup.elements, source.attributes, strict=True)
     ):
-        if not attributes and element.tag != "script":
+        if not attributes and element.tag not in _TAG_RULES:
             continue
         for rule in _tag_rules(element.tag, attributes, engine):
             if holds_for(rule, engine):
@@ -50,23 +79,37 @@ def _element_faults(source: Source, engine: str) -> Iterator[Finding]:
 def _tag_rules(tag: str, attributes: Attributes, engine: str) -> Iterator[str]:
     if "style" in attributes:
         yield from lint_inline(attributes["style"].value, engine=engine)
-    if "align" in attributes and tag in ("img", "table") and attributes["align"].value in ("left", "right"):
-        yield "press.float"
-    if tag in _CONTROLS and not ("type" in attributes and attributes["type"].value == "hidden"):
-        yield "press.form-control"
-    if tag == "script":
-        yield "press.script"
+    if tag in _TAG_RULES:
+        yield _TAG_RULES[tag]
+    for name, tags, value, rule in _ATTRIBUTE_RULES:
+        if name in attributes and (not tags or tag in tags) and value.fullmatch(attributes[name].value):
+            yield rule
     for loader, name in _LOADS:
         if tag == loader and name in attributes and is_outside(attributes[name].value):
             yield "press.outside"
 
 
 def _drawing_faults(source: Source, engine: str) -> Iterator[Finding]:
-    rules = {"text": "press.svg-text", "pattern": "press.svg-pattern"}
     for tag, at in source.markup.drawn:
-        rule = rules.get(tag)
+        rule = _DRAWN_RULES.get(tag)
         if rule and holds_for(rule, engine):
             yield finding(rule, Place(source.name, source.markup.line(at), tag))
+
+
+def check_inline(
+    source: Source, plan: TypePlan, ids: Sequence[str | None], *, boxes: Mapping[str, Box]
+) -> tuple[Finding, ...]:
+    """Inline elements with padding or borders, which the default engine leaves out; the engine gives them no box."""
+    owners = dict.fromkeys(run.owner for run in source.markup.texts)
+    return tuple(
+        finding("press.inline-box", source.place(owner))
+        for owner in owners
+        if owner in plan.settings
+        and plan.settings[owner].boxed
+        and (name := ids[owner])
+        and name in boxes
+        and boxes[name] == Box(0.0, 0.0, 0.0, 0.0)
+    )
 
 
 def check_boxes(

@@ -1,10 +1,11 @@
 """Type that an engine left at half a pixel falls back on the grid.
 
-A centred line begins at half a pixel when its width and its column's differ in parity. Each pixel of fitted type
+A centred line begins at half a pixel when its width and its column's differ in parity, and a line set to the right
+may do so in a table, whose columns are no whole numbers. Each pixel of fitted type
 is then the mean of two neighbours of the true bitmap, left and right edges alike, so that no threshold can part
 them. But the mean can be undone: with ``p`` painted and ``b`` true, ``p[x] = (b[x-1] + b[x]) / 2`` along a row, so
 ``b[x] = 2 p[x] - b[x-1]``, beginning at a pixel that is an ink. A run is undone only if it also ends as it must,
-and only inside of centred elements; all other half tones stay what they are.
+and only inside of elements whose lines are centred or set to the right; all other half tones stay what they are.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,16 +27,16 @@ _Colour = tuple[int, int, int]
 _UNSETTLED = -1
 
 
-def centred_areas(
+def adrift_areas(
     source: Source, plan: TypePlan, ids: Sequence[str | None], *, boxes: Mapping[str, Box]
 ) -> tuple[Area, ...]:
-    """The boxes in which centred text lies, each once; text of an inline element lies in its parent's."""
+    """The boxes in which text lies that is centred or set to the right, each once; text of an inline element lies in its parent's."""
     owners = {run.owner for run in source.markup.texts if run.owner in plan.settings}
     return tuple(
         dict.fromkeys(
             area
             for owner in sorted(owners)
-            if plan.settings[owner].centred and (area := _area(source, owner, ids, boxes=boxes))
+            if plan.settings[owner].adrift and (area := _area(source, owner, ids, boxes=boxes))
         )
     )
 

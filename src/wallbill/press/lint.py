@@ -1,108 +1,69 @@
-"""CSS and markup that the press cannot do justice to, as findings with the way round.
-
-Each rule has a heading in ``docs/reference/css.md``. What the default engine lacks was measured against headless
-Chromium; ``tests/press/test_engines_agree.py`` tells when a new version mends or breaks one.
-"""
+"""CSS that the press cannot do justice to, found in style sheets and ``style`` attributes."""
 
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from wallbill.errors import Place
-from wallbill.findings import Finding, Weight
+from wallbill.findings import Finding
 from wallbill.press.css import Declaration, Node, Prelude, Style, nested, read_inline, text_of
+from wallbill.press.rules import RULES
 
-_FLEX_OR_GRID = "lay the parts out with flex or grid, or press this sheet with the Chromium engine"
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """What is wrong in words, how to mend it, how much it matters, and whether it holds for every engine."""
-
-    what: str
-    mend: str
-    weight: Weight = Weight.WARN
-    every_engine: bool = False
-
-
-RULES = MappingProxyType(
-    {
-        "press.float": Rule(
-            "a float beside text that wraps makes the engine run for ever", _FLEX_OR_GRID, Weight.STOP
+# property, value, rule: both patterns must match, the property as a whole
+_DECLARED = tuple(
+    (re.compile(prop), re.compile(value, re.IGNORECASE), rule)
+    for prop, value, rule in (
+        (r"float", r"left|right|inline-", "press.float"),
+        (r"grid.*", r"\bsubgrid\b", "press.subgrid"),
+        (r"columns|column-count|column-width", r"\d", "press.columns"),
+        (r"container|container-type", r"size", "press.container"),
+        (r"writing-mode", r"vertical|sideways|tb", "press.writing-mode"),
+        (r"direction", r"rtl", "press.direction"),
+        (r"vertical-align", r"^(?!\s*(baseline|top|inherit|initial|unset)\s*$)", "press.vertical-align"),
+        (r"z-index", r"^\s*-", "press.z-index"),
+        (r"position", r"fixed", "press.fixed"),
+        (r"(-webkit-)?line-clamp", r"\d", "press.line-clamp"),
+        (r"text-overflow", r"ellipsis|[\"']", "press.ellipsis"),
+        (r"text-transform", r"capitalize", "press.capitalize"),
+        (r"text-shadow|-webkit-text-stroke.*", r"\d", "press.text-shadow"),
+        (r"text-underline-offset|text-decoration-thickness", r"\d", "press.underline"),
+        (r"text-decoration", r"\d+(\.\d+)?(px|em|%)", "press.underline"),
+        (r"content", r"\bcounters?\(", "press.counter"),
+        (r"content", r"^\s*[\"']( |\xa0|\\\\a0)|( |\xa0|\\\\a0)[\"']\s*$", "press.generated-space"),
+        (r"content", r"(open|close)-quote", "press.quotes"),
+        (r"border.*|outline|outline-style", r"\b(dashed|dotted)\b", "press.dashes"),
+        (r"outline-offset", r"[1-9]", "press.outline-offset"),
+        (r"filter|backdrop-filter", r"\(", "press.filter"),
+        (
+            r"mix-blend-mode|background-blend-mode",
+            r"^(?!\s*(normal|inherit|initial|unset)\s*$)",
+            "press.filter",
         ),
-        "press.subgrid": Rule(
-            "subgrid is not known to the engine", "repeat the outer grid's columns in the inner one"
+        (
+            r"background|background-image",
+            r"gradient\([^;]*[\d)a-z%]\s*,[^,]*\s0(?:%|px)?\s*[,)]",
+            "press.gradient-stop",
         ),
-        "press.line-clamp": Rule(
-            "line clamping is ignored", "cut the text in the sheet, or give the box a height and overflow: hidden"
-        ),
-        "press.dashes": Rule(
-            "dashes and dots are spaced otherwise than in browsers",
-            "use a repeating gradient of whole pixels where the rhythm matters", Weight.NOTE,
-        ),
-        "press.writing-mode": Rule(
-            "vertical writing is ignored", "turn the box with transform: rotate(90deg), or use the Chromium engine"
-        ),
-        "press.columns": Rule("text columns are ignored", "part the text into a grid of boxes"),
-        "press.container": Rule(
-            "container queries are ignored", "use media queries: the page's size is the panel's size"
-        ),
-        "press.has": Rule(":has() never matches", "give the element a class in the sheet"),
-        "press.nth-of": Rule(
-            "':nth-child(… of …)' never matches", "give the elements a class in the sheet, or use :nth-of-type()"
-        ),
-        "press.collapse": Rule(
-            "collapsed table borders are drawn a little otherwise than in browsers",
-            "set border-spacing: 0 and draw one side of each cell", Weight.NOTE,
-        ),
-        "press.pseudo-size": Rule(
-            "generated text has another font than its element, and so is not fitted to the pixel grid",
-            "write the text into the sheet in an element of its own", every_engine=True,
-        ),
-        "press.outside": Rule(
-            "the page asks for something outside of it, which is never loaded",
-            "put it into the page as a data: address", every_engine=True,
-        ),
-        "press.svg-pattern": Rule(
-            "patterns in drawings are left out", "draw the pattern's lines themselves, or use a background gradient"
-        ),
-        "press.svg-text": Rule("text inside of a drawing is not drawn", "lay HTML text over the drawing"),
-        "press.form-control": Rule(
-            "the text of a form control is not fitted to the pixel grid",
-            "show the value in an ordinary element", every_engine=True,
-        ),
-        "press.script": Rule("scripts are not run", "work it out in the sheet or in a source", every_engine=True),
-        "press.markup": Rule("the element is never closed", "write its end tag", Weight.NOTE, every_engine=True),
-        "press.duplicate-id": Rule(
-            "the id is used twice, so only the last element's box is known", "give each element its own id",
-            Weight.NOTE, every_engine=True,
-        ),
-        "press.own-face": Rule(
-            "a face of the page's own @font-face is not fitted to the pixel grid",
-            "put the font file where the wall keeps its faces and leave @font-face out", every_engine=True,
-        ),
-        "press.overflow": Rule(
-            "text leaves the page", "shorten the text, set it smaller, or give its box more room", every_engine=True
-        ),
-        "press.empty-picture": Rule(
-            "the engine gave the picture no size, so its own size was set", "write width and height on the img",
-            Weight.NOTE,
-        ),
-    }
-)  # fmt: skip
-"""Every rule of the room by its name."""
-
-_CLAMPS = frozenset({"-webkit-line-clamp", "line-clamp"})
-_COLUMNS = frozenset({"columns", "column-count", "column-width"})
+        (r"background|background-image", r"url\(.{0,3}data:image/svg", "press.background-svg"),
+        (r"fill|stroke|stroke-width|stroke-.*|fill-.*", r".", "press.svg-style"),
+        (r"border-collapse", r"collapse", "press.collapse"),
+        (r"caption-side", r".", "press.caption"),
+    )
+)
+_KNOWN_MARKERS = frozenset(
+    (
+        *("decimal", "lower-alpha", "upper-alpha", "lower-latin", "upper-latin", "none", "inside", "outside"),
+        *("inherit", "initial", "unset", "revert"),
+    )
+)
+_BULLETS = frozenset(["disc", "circle", "square"])
 _FONT = frozenset({"font", "font-size", "font-family", "font-weight", "font-style"})
-_PSEUDO = re.compile(r"::?(before|after|first-line|first-letter|marker)\b", re.IGNORECASE)
-_DASHES = re.compile(r"\b(dashed|dotted)\b")
+_PSEUDO = re.compile(r"::?(before|after|marker)\b", re.IGNORECASE)
+_COLUMN = re.compile(r"(^|[\s>+~,])col(group)?\b(?![\w-])", re.IGNORECASE)
 _OUTSIDE = re.compile(
     r"(?!data:|#|about:)[a-z][a-z0-9+.-]*:|//|[^#]*\.(?:png|jpe?g|gif|svg|webp|css|ttf|otf|woff2?)$",
     re.IGNORECASE,
 )
-_SUSPECT = re.compile(r"float|writing-mode|column|clamp|subgrid|dashed|dotted|collapse|url\(|container")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,10 +102,19 @@ def lint_style(style: Style, sheet: int, *, engine: str) -> tuple[CssFault, ...]
 
 
 def lint_inline(css: str, *, engine: str) -> tuple[str, ...]:
-    """The rules that a ``style`` attribute breaks. Raises `PressError` for too deep nesting."""
-    if not _SUSPECT.search(css):
+    """The rules that a ``style`` attribute breaks. Raises `PressError` for too deep nesting.
+
+    Most attributes set a length or a colour, which is told by their properties' names without a full reading.
+    """
+    if not any(_is_suspect(part.partition(":")[0].strip().lower()) for part in css.split(";")):
         return ()
     return tuple(dict.fromkeys(fault.rule for fault in lint_style(read_inline(css), 0, engine=engine)))
+
+
+def _is_suspect(name: str) -> bool:
+    return name.startswith(("list-style", "background")) or any(
+        prop.fullmatch(name) for prop, _, _ in _DECLARED
+    )
 
 
 def is_outside(address: str) -> bool:
@@ -152,36 +122,25 @@ def is_outside(address: str) -> bool:
     return bool(_OUTSIDE.match(address.strip()))
 
 
-def _words(declaration: Declaration) -> list[str]:
-    return [node.lower_value for node in nested(declaration.value) if node.type == "ident"]
-
-
 def _declaration(declaration: Declaration) -> Iterator[str]:
-    yield from _border_rules(declaration.name, _words(declaration))
-    name, words = declaration.name, _words(declaration)
-    if name == "float" and {"left", "right", "inline-start", "inline-end"} & set(words):
-        yield "press.float"
-    if name.startswith("grid") and "subgrid" in words:
-        yield "press.subgrid"
-    if name in _CLAMPS and words != ["none"]:
-        yield "press.line-clamp"
-    if name == "writing-mode" and words != ["horizontal-tb"]:
-        yield "press.writing-mode"
-    if name in _COLUMNS and words != ["auto"]:
-        yield "press.columns"
-    if name in ("container", "container-type") and words != ["normal"]:
-        yield "press.container"
+    name, value = declaration.name, text_of(declaration.value)
+    for prop, pattern, rule in _DECLARED:
+        if prop.fullmatch(name) and pattern.search(value):
+            yield rule
+    if name in ("list-style", "list-style-type"):
+        yield from _marker_rules(declaration.value)
     if name in _FONT and _PSEUDO.search(declaration.selector):
         yield "press.pseudo-size"
-    if any(is_outside(address) for address in _addresses(declaration.value)):
+    if "url" in value.lower() and any(is_outside(address) for address in _addresses(declaration.value)):
         yield "press.outside"
 
 
-def _border_rules(name: str, words: list[str]) -> Iterator[str]:
-    if name.startswith(("border", "outline")) and _DASHES.search(" ".join(words)):
-        yield "press.dashes"
-    if name == "border-collapse" and "collapse" in words:
-        yield "press.collapse"
+def _marker_rules(value: Sequence[Node]) -> Iterator[str]:
+    words = {node.lower_value for node in value if node.type == "ident"}
+    if words & _BULLETS:
+        yield "press.bullet"
+    if words - _KNOWN_MARKERS - _BULLETS:
+        yield "press.list-style"
 
 
 def _addresses(tokens: Sequence[Node]) -> Iterator[str]:
@@ -192,17 +151,25 @@ def _addresses(tokens: Sequence[Node]) -> Iterator[str]:
             yield from (inner.value for inner in node.arguments if inner.type == "string")
 
 
+_AT_RULES = (("container", "press.container"), ("import", "press.outside"), ("scope", "press.scope"))
+
+
 def _prelude(prelude: Prelude) -> Iterator[str]:
-    if prelude.at_rule == "container":
-        yield "press.container"
-    if prelude.at_rule == "import":
-        yield "press.outside"
-    for node in nested(prelude.tokens) if not prelude.at_rule else ():
-        if node.type == "function" and node.lower_name == "has":
-            yield "press.has"
-        if (
-            node.type == "function"
-            and node.lower_name.startswith("nth-")
-            and any(inner == "of" or getattr(inner, "value", "") == "of" for inner in node.arguments)
-        ):
-            yield "press.nth-of"
+    if prelude.at_rule:
+        yield from (rule for name, rule in _AT_RULES if name == prelude.at_rule)
+        return
+    if _COLUMN.search(text_of(prelude.tokens)):
+        yield "press.col"
+    for node in nested(prelude.tokens):
+        if node.type == "ident" and node.lower_value in ("first-letter", "first-line"):
+            yield "press.first-letter"
+        elif node.type == "function":
+            yield from _functional(node)
+
+
+def _functional(node: Node) -> Iterator[str]:
+    name = node.lower_name
+    if name in ("has", "lang"):
+        yield "press.has" if name == "has" else "press.lang"
+    if name.startswith("nth-") and any(getattr(inner, "value", "") == "of" for inner in node.arguments):
+        yield "press.nth-of"

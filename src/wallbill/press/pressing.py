@@ -16,8 +16,8 @@ from wallbill.faces.model import FaceSet, Keep
 from wallbill.faces.shelf import Shelf
 from wallbill.findings import Finding
 from wallbill.panels.model import Panel, Tone
-from wallbill.press.checks import check_boxes, check_source
-from wallbill.press.halves import centred_areas, settle_halves
+from wallbill.press.checks import check_boxes, check_inline, check_source
+from wallbill.press.halves import adrift_areas, settle_halves
 from wallbill.press.media import features_of
 from wallbill.press.model import Engine, Page, Pressed, Rgb, Rgba
 from wallbill.press.pictures import mend_pictures, picture_mask
@@ -102,16 +102,17 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
         mended = mend_pictures(source, composed.ids, laid)
         boxes, rgba = laid.boxes(), laid.paint()
         mask = picture_mask(source, composed.ids, laid, painted=rgba)
-    findings = (
-        *check_source(source, engine=tools.engine.name), *plan.findings, *dict.fromkeys(_face_findings(sets.values())), *mended,
-        *check_boxes(source, boxes, composed.ids, page_px=(sheet.width_px, sheet.height_px)),
-    )  # fmt: skip
+    findings = [*check_source(source, engine=tools.engine.name), *plan.findings]
+    findings += [*dict.fromkeys(_face_findings(sets.values())), *mended]
+    if tools.engine.name == "blitz":
+        findings += check_inline(source, plan, composed.ids, boxes=boxes)
+    findings += check_boxes(source, boxes, composed.ids, page_px=(sheet.width_px, sheet.height_px))
     owners = dict.fromkeys(run.owner for run in source.markup.texts)
     text_boxes = tuple(name for owner in owners if (name := composed.ids[owner]))
     if sheet.panel.tone is Tone.INKS:
-        areas = centred_areas(source, plan, composed.ids, boxes=boxes)
+        areas = adrift_areas(source, plan, composed.ids, boxes=boxes)
         rgba = settle_halves(rgba, inks=tuple(ink.css for ink in sheet.panel.inks), areas=areas, picture=mask)
-    return Pressed(_rgb(rgba), mask, boxes, text_boxes, findings)
+    return Pressed(_rgb(rgba), mask, boxes, text_boxes, tuple(findings))
 
 
 def _read(sheet: SheetPage, tools: PressTools) -> Source:

@@ -24,7 +24,11 @@ _PROBE_STYLE = """<style>
 :where(html){font-family:wbfam000}
 :where(pre,code,kbd,samp,tt,xmp,listing,plaintext){font-family:wbfam001}
 wb-p:not(#_#_#_){all:unset!important;position:absolute!important;visibility:hidden!important;
-width:50em!important;height:50ch!important;white-space:nowrap!important}
+width:50em!important;height:50ch!important;white-space:nowrap!important;box-sizing:border-box!important;
+padding:inherit!important;border-width:inherit!important;border-style:inherit!important}
+wb-c:not(#_#_#_){all:unset!important;display:block!important;visibility:hidden!important;float:none!important;
+width:0!important;height:0!important;padding:inherit!important;border-width:inherit!important;
+border-style:inherit!important}
 wb-b:not(#_#_#_){all:unset!important;display:block!important;visibility:hidden!important}
 wb-a:not(#_#_#_){all:unset!important;display:inline-block!important;visibility:hidden!important;
 width:2px!important;height:2px!important}
@@ -39,7 +43,7 @@ _FIRST = ":nth-child(n):not(:where(:not(wb-p) ~ *))"
 class Reading(NamedTuple):
     """What an element was found to ask for: size in pixels, families, weight, slant, added letter space.
 
-    ``centred``: whether its lines are. ``families`` is None where no stand-in was chosen: a face of the page itself, or the engine's own.
+    ``boxed``: whether it has padding or a border to its sides. ``adrift``: whether its lines do not begin at the left edge. ``families`` is None where no stand-in was chosen: a face of the page itself, or the engine's own.
     """
 
     size_px: float
@@ -47,7 +51,8 @@ class Reading(NamedTuple):
     weight: int
     italic: bool
     letter_px: float | None
-    centred: bool = False
+    adrift: bool = False
+    boxed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +73,11 @@ class ProbePage:
             box = boxes.get(f"wb-p{index}")
             if box is not None and box.width_px > 0:
                 reading = self._reading(box, boxes.get(f"wb-q{index}"))
-                found[index] = reading._replace(centred=_is_centred(box, boxes.get(f"wb-a{index}")))
+                edge = boxes.get(f"wb-c{index}")
+                found[index] = reading._replace(
+                    adrift=_is_adrift(box, boxes.get(f"wb-a{index}")),
+                    boxed=edge is not None and edge.width_px > 0,
+                )
         return found
 
     def _reading(self, box: Box, letter: Box | None) -> Reading:
@@ -81,33 +90,36 @@ class ProbePage:
         return Reading(size_px, self.lists[stands.families], stands.weight, stands.italic, spacing)
 
 
-def probe_page(
-    markup: Markup,
-    styles: Mapping[int, str],
-    inline: Mapping[int, str],
-    *,
-    probed: Sequence[int],
-    spaced: bool,
-) -> ProbePage:
-    """Makes the probe page.
+@dataclass(frozen=True, slots=True)
+class Questions:
+    """What a probe page is to find out.
 
     ``styles``: the text of each ``<style>`` (by its place in the markup) with media queries resolved.
     ``inline``: ``style`` attributes that speak of fonts, by element index. ``probed``: elements that show text.
-    ``spaced``: whether letter spacing is asked for too.
+    ``spaced``: whether letter spacing is asked for too. ``edits``: what else is to be changed in the source.
     """
-    parsed = {at: rules_of(css) for at, css in styles.items()}
-    attributes = {index: contents_of(css) for index, css in inline.items()}
+
+    styles: Mapping[int, str]
+    inline: Mapping[int, str]
+    probed: Sequence[int]
+    spaced: bool
+    edits: Sequence[Edit] = ()
+
+
+def probe_page(markup: Markup, asked: Questions) -> ProbePage:
+    """Makes the probe page. Raises `PressError` for a style that is nested too deep."""
+    parsed = {at: rules_of(css) for at, css in asked.styles.items()}
+    attributes = {index: contents_of(css) for index, css in asked.inline.items()}
     declarations = [d for nodes in (*parsed.values(), *attributes.values()) for d in _declarations(nodes)]
     roles, table = variables_of(declarations), FamilyTable()
-    edits: list[Edit] = []
+    edits = list(asked.edits)
     for at, nodes in parsed.items():
         run = markup.styles[at]
         edits.append(Edit(run.start, run.end, _rules(nodes, _Swap(roles, table))))
     for index, nodes in attributes.items():
         text = _rules(nodes, _Swap(roles, table))
         edits += attribute_edit(markup, index, name="style", value=text)
-    for index in probed:
-        edits.append(_probe(markup, index, spaced=spaced))
+    edits += [_probe(markup, index, spaced=asked.spaced) for index in asked.probed]
     codes = _codes(len(table.lists), sorted(weights_of(declarations)))
     fonts = [
         stand_in(stand_in_name(c.families), weight=c.weight, italic=c.italic, zero_em=at)
@@ -115,12 +127,12 @@ def probe_page(
     ]
     zero = stand_in(_ZERO, weight=400, italic=False, zero_em=1)
     html = _before_styles(markup, splice(markup.source, edits))
-    return ProbePage(html, (*fonts, zero), codes, tuple(table.lists), tuple(probed), spaced)
+    return ProbePage(html, (*fonts, zero), codes, tuple(table.lists), tuple(asked.probed), asked.spaced)
 
 
-def _is_centred(box: Box, mark: Box | None) -> bool:
-    """Whether a mark in a line as wide as the probe lies in its middle."""
-    return mark is not None and abs((mark.x_px - box.x_px) / box.width_px - 0.5) < 0.2
+def _is_adrift(box: Box, mark: Box | None) -> bool:
+    """Whether a mark in a line as wide as the probe lies in its middle or at its right end."""
+    return mark is not None and (mark.x_px - box.x_px) / box.width_px > 0.2
 
 
 def _before_styles(markup: Markup, html: str) -> str:
@@ -132,7 +144,7 @@ def _before_styles(markup: Markup, html: str) -> str:
 def _probe(markup: Markup, index: int, *, spaced: bool) -> Edit:
     element = markup.elements[index]
     inner = f"<wb-q id=wb-q{index}>{'0' * _TIMES}</wb-q>" if spaced else ""
-    probe = f"<wb-p id=wb-p{index}><wb-b><wb-a id=wb-a{index}></wb-a></wb-b>{inner}</wb-p>"
+    probe = f"<wb-p id=wb-p{index}><wb-b><wb-a id=wb-a{index}></wb-a></wb-b><wb-c id=wb-c{index}></wb-c>{inner}</wb-p>"
     if element.implied:
         return Edit(element.at, element.at, f"<body>{probe}")
     return Edit(element.close + 1, element.close + 1, probe)

@@ -53,7 +53,7 @@ _BREAKS_OUT = words(
     """b big blockquote body br center code dd div dl dt em embed h1 h2 h3 h4 h5 h6 head hr i img li listing menu
     meta nobr ol p pre ruby s small span strong strike sub sup table tt u ul var"""
 )
-_NOTED = words("text pattern foreignobject image")
+_NOTED = words("text pattern mask foreignobject")
 
 
 def _ends(ended: str, stop: str) -> tuple[frozenset[str], frozenset[str]]:

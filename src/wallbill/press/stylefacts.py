@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from wallbill.press.css import Declaration, Style, nested, read_style
+from wallbill.press.css import Declaration, Style, nested, read_style, without_imports
 from wallbill.press.lint import CssFault, lint_style
 from wallbill.press.media import Features, resolve_css, resolve_query
 
@@ -49,6 +49,7 @@ def style_facts(
     """
     resolved = tuple(_for_panel(css, query, features) for css, query in zip(sheets, media, strict=True))
     styles = [read_style(css) for css in resolved]
+    resolved = tuple(without_imports(css) for css in resolved)
     declarations = [declaration for style in styles for declaration in style.declarations]
     written = [d for d in declarations if d.name == "content"]
     return StyleFacts(

@@ -16,8 +16,8 @@ from wallbill.faces.fitting import LARGEST_PX
 from wallbill.faces.model import FaceAsk, FaceSet
 from wallbill.findings import Finding
 from wallbill.press.markup import Attribute, Element, Markup, words
-from wallbill.press.probe import ProbePage, Reading, probe_page
-from wallbill.press.splice import Edit, splice
+from wallbill.press.probe import ProbePage, Questions, Reading, probe_page
+from wallbill.press.splice import Edit, attribute_edit, splice
 from wallbill.press.stylefacts import HYPHENS, QUOTES, StyleFacts
 
 Attributes = Mapping[str, Attribute]
@@ -41,15 +41,16 @@ _CONTROLS = frozenset("\n\r\t\f\v\x00")
 class Setting:
     """How the text of one element is set: which face, which letter space, which signs beside its own text.
 
-    ``letter_px``: whole pixels, None where the page sets none. ``fitted``: False where type is left smooth. ``centred``: whether lines are, and so may
-    begin at half a pixel.
+    ``letter_px``: whole pixels, None where the page sets none. ``fitted``: False where type is left smooth. ``adrift``: whether lines are adrift or
+    set to the right, and so may begin at a fraction of a pixel. ``boxed``: whether it has padding or a border.
     """
 
     ask: FaceAsk
     letter_px: int | None = None
     extra: frozenset[str] = frozenset()
     fitted: bool = True
-    centred: bool = False
+    adrift: bool = False
+    boxed: bool = False
 
     @property
     def key(self) -> FaceKey:
@@ -121,7 +122,8 @@ def plan_probe(source: Source) -> ProbePage:
         if "style" in attributes
     )
     styles = dict(enumerate(source.facts.resolved))
-    return probe_page(source.markup, styles, inline, probed=shows_text(source), spaced=spaced)
+    asked = Questions(styles, inline, shows_text(source), spaced, disarmed(source))
+    return probe_page(source.markup, asked)
 
 
 def make_plan(source: Source, readings: Mapping[int, Reading], *, smooth: bool) -> TypePlan:
@@ -139,7 +141,7 @@ def make_plan(source: Source, readings: Mapping[int, Reading], *, smooth: bool) 
         fitted = not smooth and size_px <= LARGEST_PX
         ask = FaceAsk(reading.families or ("sans-serif",), size_px, reading.weight, reading.italic)
         letter_px = None if reading.letter_px is None or smooth else _whole(reading.letter_px)
-        setting = Setting(ask, letter_px, _extra(source, index), fitted, reading.centred)
+        setting = Setting(ask, letter_px, _extra(source, index), fitted, reading.adrift, reading.boxed)
         settings[index] = shared.setdefault(setting, setting)
     return TypePlan(MappingProxyType(settings), tuple(findings))
 
@@ -204,7 +206,7 @@ def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> 
         for run, css in zip(markup.styles, source.facts.resolved, strict=True)
         if markup.source[run.start : run.end] != css
     ]
-    edits += _bullets(markup, plan)
+    edits += _bullets(markup, plan) + disarmed(source)
     ids: list[str | None] = []
     declarations: dict[int, str] = {}
     for index, (element, attributes) in enumerate(zip(markup.elements, source.attributes, strict=True)):
@@ -223,6 +225,18 @@ def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> 
         new_id = "" if own else f' id="{prefix}{index}"'
         edits += _tag_edits(element, attributes.get("style"), declared=declared, new_id=new_id)
     return Composed(splice(markup.source, edits), tuple(edits), tuple(ids))
+
+
+def disarmed(source: Source) -> list[Edit]:
+    """Edits that make links to style sheets empty, so that no engine looks for them."""
+    return [
+        edit
+        for index, (element, attributes) in enumerate(
+            zip(source.markup.elements, source.attributes, strict=True)
+        )
+        if element.tag == "link" and "href" in attributes
+        for edit in attribute_edit(source.markup, index, name="href", value="data:text/css,")
+    ]
 
 
 def _bullets(markup: Markup, plan: TypePlan) -> list[Edit]:
