@@ -6,12 +6,14 @@ Pure: templates come as texts, facts and the moment as values. The same argument
 import re
 import traceback
 from collections.abc import Callable, Iterable, Mapping, Sized
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
 import jinja2
 from jinja2.exceptions import SecurityError
+from jinja2.runtime import Context, Macro
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import missing
 
@@ -57,14 +59,33 @@ class _StrictGaps(jinja2.StrictUndefined):
         super().__init__(hint, obj, name, exc or jinja2.UndefinedError)
 
 
+Note = Callable[[str], None]
+
+
 class _SheetEnvironment(ImmutableSandboxedEnvironment):
-    """Jinja2 that gives a missing fact its parts, and leaves private names out of reach."""
+    """Jinja2 that gives a missing fact its parts, and leaves private names out of reach.
+
+    A part of None is a gap as well: an hour beyond the forecast has no temperature, and that is no fault of the sheet.
+    """
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.noting: ContextVar[Note] = ContextVar("noting")
 
     def getattr(self, obj: Any, attribute: str) -> Any:
-        """A part of a missing fact is missing; all else as the sandbox has it."""
-        if isinstance(obj, Missing) and not attribute.startswith("_"):
-            return getattr(obj, attribute)
+        """A part of a missing fact, or of None, is missing; all else as the sandbox has it."""
+        if not attribute.startswith("_"):
+            if isinstance(obj, Missing):
+                return getattr(obj, attribute)
+            if obj is None:
+                return Missing(attribute, self.noting.get())
         return super().getattr(obj, attribute)
+
+    def getitem(self, obj: Any, argument: Any) -> Any:
+        """A member of None is missing; all else as the sandbox has it."""
+        if obj is None:
+            return Missing(f"[{argument!r}]", self.noting.get())
+        return super().getitem(obj, argument)
 
 
 def guarded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
@@ -74,6 +95,7 @@ def guarded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
         if isinstance(value, Missing):
             str(value)  # notes the gap
             value = None
+        _refuse_gaps(value, *args, *kwargs.values())
         try:
             return filter_(value, *args, **kwargs)
         except WallbillError:
@@ -85,6 +107,13 @@ def guarded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
             ) from error
 
     return filled
+
+
+def _refuse_gaps(*values: object) -> None:
+    """Raises for the first undefined name, which would else be told as a value of the wrong kind."""
+    for value in values:
+        if isinstance(value, _StrictGaps):
+            str(value)
 
 
 def _short(value: object) -> str:
@@ -113,7 +142,7 @@ class Environment:
 
     texts: Mapping[str, str]
     filters: Mapping[str, Callable[..., Any]]
-    _jinja: jinja2.Environment = field(init=False, repr=False)
+    _jinja: _SheetEnvironment = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         made = _SheetEnvironment(
@@ -133,8 +162,12 @@ class Environment:
         text = self.texts.get(name)
         return None if text is None else (text, name, lambda: True)
 
-    def fill(self, name: str, scope: Mapping[str, Any]) -> str:
-        """The sheet ``name`` (with its ending) filled in with ``scope``. Raises `SheetError` with file and line."""
+    def fill(self, name: str, scope: Mapping[str, Any], *, note: Note = lambda path: None) -> str:
+        """The sheet ``name`` (with its ending) filled in with ``scope``. Raises `SheetError` with file and line.
+
+        ``note``: called with the path of each part of None that is printed.
+        """
+        token = self._jinja.noting.set(note)
         try:
             return self._jinja.get_template(name).render(scope)
         except WallbillError as error:
@@ -156,12 +189,15 @@ class Environment:
                 where=_place_of(error, name),
                 mend="Look at the values on this line: one is not of the kind that is done to it.",
             ) from error
+        finally:
+            self._jinja.noting.reset(token)
 
     def holds(self, expression: str, scope: Mapping[str, Any], *, where: Place | None = None) -> bool:
         """Whether an expression over facts is true now; false where its facts are missing.
 
         ``where``: its place, for messages. Raises `SheetError` for whatever goes wrong in it.
         """
+        token = self._jinja.noting.set(lambda path: None)
         try:
             return bool(self._jinja.compile_expression(expression)(**scope))
         except WallbillError as error:
@@ -172,6 +208,8 @@ class Environment:
                 where=where,
                 mend="Write an expression over facts, such as facts.alerts.",
             ) from error
+        finally:
+            self._jinja.noting.reset(token)
 
     def _template_fault(self, error: jinja2.TemplateError, name: str, *, known: Iterable[str]) -> SheetError:
         """A fault of Jinja2's in our words, with its place."""

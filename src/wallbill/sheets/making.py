@@ -176,7 +176,9 @@ def fill(job: Job) -> Filled:
     facts.used.clear()
     missed.clear()
     body = with_data(
-        job.materials.environment.fill(file, scope), job.materials.pictures, file=f"sheets/{file}"
+        job.materials.environment.fill(file, scope, note=missed.append),
+        job.materials.pictures,
+        file=f"sheets/{file}",
     )
     styles = Styles(base_style(job.display.panel, job.display.page_px), _own_style(job.materials, sheet))
     wording: Wording = scope["wording"]

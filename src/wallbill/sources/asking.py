@@ -13,8 +13,6 @@ from urllib.parse import unquote, urlencode, urljoin, urlsplit, urlunsplit
 
 from wallbill.errors import Place, SourceError
 from wallbill.sources.fetching import Request, coordinate, digest_of, host_of, user_agent
-from wallbill.sources.forecast_nws import parse_nws_point
-from wallbill.sources.forecast_open_meteo import VARIABLES
 from wallbill.sources.spec import SourceSpec
 
 PAYLOAD = "payload"
@@ -149,6 +147,8 @@ def _met_norway(asker: Asker) -> dict[str, str]:
 
 
 def _open_meteo(asker: Asker) -> dict[str, str]:
+    from wallbill.sources.forecast_open_meteo import VARIABLES  # noqa: PLC0415  loaded for this service only
+
     asked = {
         "latitude": coordinate(asker.latitude_deg),
         "longitude": coordinate(asker.longitude_deg),
@@ -179,6 +179,8 @@ def _nws_steps(spec: SourceSpec, asker: Asker, base: str, *, got: Mapping[str, b
     first = _step(spec, asker, POINT, url=point, accept=accept)
     if POINT not in got:
         return (first,)
+    from wallbill.sources.forecast_nws import parse_nws_point  # noqa: PLC0415  loaded for this service only
+
     links = parse_nws_point(got[POINT], spec.name)
     for link in links:
         if host_of(link) != host_of(point):

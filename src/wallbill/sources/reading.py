@@ -11,7 +11,6 @@ from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
 from wallbill.places.words import did_you_mean
 from wallbill.sources.fetching import STATUS, Kept
-from wallbill.sources.forecast_nws import join_nws
 from wallbill.sources.spec import Parse, ParseContext, SourceSpec
 
 Facts = Fact | tuple[Fact, ...]
@@ -73,4 +72,8 @@ def joined(parts: Sequence[Facts], context: ParseContext) -> Facts | None:
     if not parts:
         return None
     forecasts = [part for part in parts if isinstance(part, Forecast)]
-    return join_nws(forecasts, context) if len(forecasts) > 1 else parts[0]
+    if len(forecasts) < 2:
+        return parts[0]
+    from wallbill.sources.forecast_nws import join_nws  # noqa: PLC0415  only that service comes in parts
+
+    return join_nws(forecasts, context)
