@@ -2,7 +2,6 @@
 
 import fcntl
 import shutil
-import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -106,18 +105,3 @@ class Press:
         assert "Traceback" not in err, err
         assert "fault of Wallbill's own" not in err, err
         return Said(status, out, err)
-
-
-@pytest.fixture
-def closed() -> "Closed":
-    """Closes files and folders for the length of a test."""
-    return Closed()
-
-
-class Closed:
-    """Takes the right to write from a folder."""
-
-    def __call__(self, folder: Path) -> Path:
-        folder.mkdir(exist_ok=True)
-        folder.chmod(stat.S_IRUSR | stat.S_IXUSR)
-        return folder

@@ -120,7 +120,7 @@ def _tell(display: Display, made: Made) -> None:
     for name, age in made.ages.items():
         if age.trouble:
             click.echo(
-                printable(f"{display.name}: source {name} is {age.freshness}: {age.trouble}"), err=True
+                printable(f"{display.name}: source {name} is {age.freshness}: {age.told}"), err=True
             )
 
 

@@ -58,7 +58,7 @@ def record_of(made: Made, job: Job, files: dict[str, str]) -> dict[str, Any]:
                 "state": str(age.freshness),
                 "dated": age.dated.isoformat() if age.dated else None,
                 "credit": age.credit,
-                "trouble": age.trouble,
+                "trouble": age.told,
             }
             for name, age in made.ages.items()
         },

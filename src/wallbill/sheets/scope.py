@@ -96,13 +96,17 @@ class PanelView:
 
 @dataclass(frozen=True, slots=True)
 class Age:
-    """How a source stands, for a stale mark: ``freshness``, when it was issued (local), and its trouble."""
+    """How a source stands, for a stale mark: ``freshness``, when it was issued (local), and its trouble.
+
+    ``trouble``: what is wrong, in a few words. ``told``: the same with its place and how to mend it.
+    """
 
     source: str
     freshness: Freshness
     dated: datetime | None
     credit: str = ""
     trouble: str = ""
+    told: str = ""
 
 
 def ages(supply: Supply, now: datetime) -> Mapping[str, Age]:
@@ -118,5 +122,6 @@ def ages(supply: Supply, now: datetime) -> Mapping[str, Age]:
             dated=min(dated).astimezone(now.tzinfo) if dated else None,
             credit=credit,
             trouble=given.trouble.what if given.trouble else "",
+            told=str(given.trouble) if given.trouble else "",
         )
     return found
