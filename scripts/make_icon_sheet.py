@@ -42,6 +42,19 @@ BROKEN: list[Sky] = [
     *((Weather(1, Falling.RAIN, strength, thunder=True), True) for strength in Strength),
     *((Weather(1, falling, thunder=True), True) for falling in (Falling.SLEET, Falling.SNOW, Falling.HAIL)),
     *((Weather(0.5, Falling.RAIN, showers=True, thunder=True), is_day) for is_day in (True, False)),
+    *((Weather(1, Falling.RAIN, strength, fog=True), True) for strength in Strength),
+    *(
+        (Weather(1, falling, fog=True), True)
+        for falling in Falling
+        if falling not in {Falling.NONE, Falling.RAIN}
+    ),
+    (Weather(1, Falling.RAIN, thunder=True, fog=True), True),
+]
+LARGE: list[Sky] = [
+    (Weather(0.45), True),
+    (Weather(1, Falling.RAIN, Strength.HEAVY), True),
+    (Weather(0.2), False),
+    (Weather(1, Falling.SNOW), True),
 ]
 SAMPLE: list[Sky] = [
     (Weather(0.2), True),
@@ -72,15 +85,28 @@ def band(grids: list[Grid], columns: int) -> np.ndarray:
     return codes
 
 
-def sizes() -> np.ndarray:
-    """The same four skies at every size, on one base line."""
-    codes = np.zeros((96, WIDTH_PX), dtype=np.uint8)
+def row(grids: list[Grid]) -> np.ndarray:
+    """Drawings of several sizes on one base line, spread evenly over the width of the sheet; codes, uint8."""
+    high = max(grid.height_px for grid in grids)
+    gap = (WIDTH_PX - 2 * MARGIN_PX - sum(grid.width_px for grid in grids)) // (len(grids) - 1)
+    codes = np.zeros((high, WIDTH_PX), dtype=np.uint8)
     x = MARGIN_PX
-    for size_px, count in ((96, 1), (64, 1), (48, 2), (32, 2), (24, 3), (16, 4)):
-        for grid in skies(SAMPLE[-count:], size_px):
-            codes[96 - size_px :, x : x + size_px] = grid.codes
-            x += size_px + 8
+    for grid in grids:
+        codes[high - grid.height_px :, x : x + grid.width_px] = grid.codes
+        x += grid.width_px + gap
     return codes
+
+
+def sizes() -> list[np.ndarray]:
+    """A sky or more at every size, in two rows."""
+    large = [
+        grid
+        for size_px, sky in zip((160, 128, 128, 96), LARGE, strict=True)
+        for grid in skies([sky], size_px)
+    ]
+    counts = ((64, 2), (48, 2), (32, 2), (24, 3), (16, 4))
+    small = [grid for size_px, count in counts for grid in skies(SAMPLE[-count:], size_px)]
+    return [row(large), row(small)]
 
 
 def sheet() -> np.ndarray:
@@ -89,7 +115,7 @@ def sheet() -> np.ndarray:
         band(skies(DRY, 48), 9),
         band(skies(STEADY, 48), 9),
         band(skies(BROKEN, 48), 9),
-        sizes(),
+        *sizes(),
         band([moon_grid(number / 12, size_px=32) for number in range(13)], 13),
         band(
             [wind_grid(22.5 * number, size_px=24) for number in range(16)] + [wind_grid(None, size_px=24)], 17

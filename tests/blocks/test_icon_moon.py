@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from wallbill.blocks.grid import INK, PAPER, from_letters
 from wallbill.blocks.icon_moon import moon, moon_grid, moon_words
 from wallbill.blocks.palette import Palette
+from wallbill.errors import SheetError
 
 
 def lit_share(phase: float, size_px: int) -> float:
@@ -83,9 +84,9 @@ def test_the_phase_in_words(phase: float, words: str) -> None:
 
 
 def test_what_is_no_moon() -> None:
-    with pytest.raises(ValueError, match="0 to 1"):
+    with pytest.raises(SheetError, match="0 to 1"):
         moon_grid(1.1, size_px=32)
-    with pytest.raises(ValueError, match="0 to 1"):
+    with pytest.raises(SheetError, match="0 to 1"):
         moon_grid(math.nan, size_px=32)
-    with pytest.raises(ValueError, match="at least 8"):
+    with pytest.raises(SheetError, match="at least 8"):
         moon_grid(0.5, size_px=7)

@@ -71,7 +71,7 @@ def test_unknown_signs_and_sizes() -> None:
     with pytest.raises(SheetError, match="unknown sign") as caught:
         sign("zzz", size_px=24, palette=Palette())
     assert "anchor" in caught.value.mend
-    with pytest.raises(ValueError, match="at least 16"):
+    with pytest.raises(SheetError, match="at least 16"):
         sign("house", size_px=12, palette=Palette())
 
 

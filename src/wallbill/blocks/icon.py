@@ -3,12 +3,13 @@
 Each icon is a `Grid` of whole pixels, drawn for its size by `wallbill.blocks.icon_sizes`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
 from wallbill.blocks import icon_parts as parts
 from wallbill.blocks import shapes
+from wallbill.blocks.asked import check_phase, check_size
 from wallbill.blocks.grid import ACCENT, INK, PAPER, Grid, Sketch
 from wallbill.blocks.icon_fall import fall
 from wallbill.blocks.icon_moon import phase_masks
@@ -33,10 +34,10 @@ def icon(
 ) -> Markup:
     """The weather's picture as inline SVG, ``size_px`` square, with a text alternative in English.
 
-    The drawings are made for 16, 24, 32, 48, 64 and 96 pixels; a size between takes the next smaller one in the
-    middle of its box, twice those sizes take them with every pixel doubled, and so on.
+    The drawings are made for 16, 24, 32, 48, 64, 96, 128 and 160 pixels; a size between takes the next smaller
+    one in the middle of its box, a larger one the whole multiple of 96, 128 or 160 that fills it best.
     ``moon_phase``: 0 new, 0.25 first quarter, 0.5 full, up to 1: the moon of a night is drawn in that phase;
-    None draws a crescent. Raises ValueError for a size below 16 or a phase outside 0 to 1.
+    None draws a crescent. Raises `SheetError` for a size below 16 or a phase outside 0 to 1.
     """
     grid = icon_grid(weather, size_px=size_px, is_day=is_day, moon_phase=moon_phase, solid=palette.has_accent)
     return to_svg(grid, palette, title=describe(weather, is_day).words)
@@ -51,8 +52,8 @@ def icon_grid(
     solid: bool = False,
 ) -> Grid:
     """The same picture as ink codes. ``solid``: the sun is a filled disc, for where it has an ink of its own."""
-    if moon_phase is not None and not 0 <= moon_phase <= 1:
-        raise ValueError(f"the moon's phase goes from 0 to 1, got {moon_phase}")
+    if moon_phase is not None:
+        check_phase(moon_phase)
     measures, times = fitting(size_px)
     light = _Light(is_day=is_day, moon_phase=moon_phase, solid=solid)
     drawing = _drawing(weather, measures, light)
@@ -63,11 +64,10 @@ def fitting(size_px: int) -> tuple[Measures, int]:
     """The drawing for a box of ``size_px``, and how often every one of its pixels is repeated.
 
     Up to the largest drawing it is the next smaller one as it is; above, the one whose whole multiple fills the
-    box best. Raises ValueError below 16.
+    box best. Raises `SheetError` below 16 or above 8192 pixels.
     """
-    if size_px < min(SIZES):
-        raise ValueError(f"an icon is at least {min(SIZES)} pixels wide, got {size_px}")
-    if size_px < 2 * _LEAST_ENLARGED:
+    check_size(size_px, least_px=min(SIZES), what="an icon")
+    if size_px < max(SIZES):
         return SIZES[max(size for size in SIZES if size <= size_px)], 1
     best = max(
         (size for size in SIZES if size >= _LEAST_ENLARGED), key=lambda size: (size_px // size * size, size)
@@ -75,7 +75,7 @@ def fitting(size_px: int) -> tuple[Measures, int]:
     return SIZES[best], size_px // best
 
 
-_LEAST_ENLARGED = 48
+_LEAST_ENLARGED = 96
 """Smaller drawings are too coarse to be shown with larger pixels."""
 
 
@@ -148,31 +148,61 @@ def _dry(sketch: Sketch, measures: Measures, *, covered: Cover, light: _Light) -
 
 
 def _falling(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> None:
-    """A cloud with what falls from it, and a flash where it thunders."""
-    if weather.showers:
-        base, left, width = measures.base_showers, 0, measures.medium.width
-        _broken(sketch, measures, light=light, showers=True)
-    else:
-        base, width = measures.base_wet, measures.large.width
-        left = (measures.size - width) // 2
-        _cloud(sketch, measures, measures.large, at=(left, base))
-    room = (left, base + measures.fall, width, measures.size - base - measures.fall)
+    """A cloud with what falls from it, a flash where it thunders, and fog below; fog hides the sun or moon."""
+    room = _cloud_above(sketch, measures, weather=weather, light=light)
+    if weather.fog:
+        room, weather = _into_fog(sketch, measures, weather=weather, room=room)
     if not weather.thunder:
         sketch.lay(fall(sketch.size, weather, measures=measures, room=room))
         return
-    flash, beside = _flash(measures, room, alone=weather.falling is Falling.NONE)
+    flash, beside = _flash(measures, room, weather=weather)
     sketch.lay(fall(sketch.size, weather, measures=measures, room=beside))
     sketch.erase(shapes.grown(flash, measures.casing)).lay(flash, ACCENT)
 
 
-def _flash(measures: Measures, room: shapes.Box, *, alone: bool) -> tuple[Mask, shapes.Box]:
+def _cloud_above(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> shapes.Box:
+    """Draws the cloud that something falls from, and gives the room below it."""
+    if weather.fog:
+        base, left, width = (
+            measures.base_foggy,
+            (measures.size - measures.medium.width) // 2,
+            measures.medium.width,
+        )
+        _cloud(sketch, measures, measures.medium, at=(left, base))
+    elif weather.showers:
+        base, left, width = measures.base_showers, 0, measures.medium.width
+        _broken(sketch, measures, light=light, showers=True)
+    else:
+        base, left, width = (
+            measures.base_wet,
+            (measures.size - measures.large.width) // 2,
+            measures.large.width,
+        )
+        _cloud(sketch, measures, measures.large, at=(left, base))
+    return left, base + measures.fall, width, measures.size - base - measures.fall
+
+
+def _into_fog(
+    sketch: Sketch, measures: Measures, *, weather: Weather, room: shapes.Box
+) -> tuple[shapes.Box, Weather]:
+    """Draws two banks of fog, and gives the room that they leave and what falls there: their ice is drawn."""
+    left, top, width, _ = room
+    ice = weather.falling is Falling.FREEZING_RAIN
+    sketch.lay(parts.low_fog(sketch.size, pitch_px=measures.low_fog, pen_px=measures.pen, ice=ice))
+    bottom = measures.size - measures.low_fog - measures.pen - measures.fall + 1
+    return (left, top, width, bottom - top), replace(weather, falling=Falling.RAIN) if ice else weather
+
+
+def _flash(measures: Measures, room: shapes.Box, *, weather: Weather) -> tuple[Mask, shapes.Box]:
     """A flash that starts in the cloud, and the room that it leaves to its left for what falls."""
     left, top, width, height = room
     across = measures.bolt * 7 // 12
-    x = left + (width - across) // 2 if alone else left + width - across - measures.bolt // 3
-    flash = parts.bolt(
-        (measures.size, measures.size), top=(x, measures.size - measures.bolt - 1), height_px=measures.bolt
-    )
+    from_right = measures.strike if weather.fog or weather.showers else measures.bolt // 4
+    alone = weather.falling is Falling.NONE
+    x = left + (width - across) // 2 if alone else left + width - across - from_right
+    above_fog = measures.low_fog + measures.pen + measures.casing
+    y = measures.size - measures.bolt - (above_fog if weather.fog else 1)
+    flash = parts.bolt((measures.size, measures.size), top=(x, y), height_px=measures.bolt)
     return flash, (left, top, x - left - measures.casing, height)
 
 

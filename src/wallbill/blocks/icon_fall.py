@@ -33,29 +33,47 @@ def fall(size: Size, weather: Weather, *, measures: Measures, room: Box) -> Mask
 def _rain(size: Size, weather: Weather, level: int, *, measures: Measures, room: Box) -> Mask:
     """Slanting strokes in one row; freezing rain falls on a bar of ice."""
     left, top, width, height = room
-    length = min(measures.rain[level], height - 1)
     mask = shapes.nothing(size)
     if weather.falling is Falling.FREEZING_RAIN:
         ice = measures.size - measures.pen - 1
-        length = min(length, ice - measures.fall - top)
+        height = ice - measures.fall - top + 1
         margin = 0 if weather.thunder else round(width * 0.1)
         mask |= shapes.rectangle(size, (left + margin, ice, width - 2 * margin, measures.pen))
+    longest = _length(weather, level, measures=measures, height=height)
+    wanted = level + (1 if weather.thunder else 2)
+    count, pitch, length = _even(wanted, width=width, longest=longest, pen=measures.slant)
     lean = (length - 1) // 2
-    count, pitch = _even(level + (1 if weather.thunder else 2), width=width, lean=lean, pen=measures.pen)
-    spread = (count - 1) * pitch + measures.pen + lean
+    spread = (count - 1) * pitch + measures.slant + lean
     first = left + (width - spread) // 2 + lean
     for number in range(count):
-        mask |= parts.slanted(size, (first + number * pitch, top), length_px=length, pen_px=measures.pen)
+        mask |= parts.slanted(size, (first + number * pitch, top), length_px=length, pen_px=measures.slant)
     return mask
 
 
-def _even(count: int, *, width: int, lean: int, pen: int) -> tuple[int, int]:
-    """So many strokes of ``count`` as fit into ``width`` with a clear pen's width between, and their pitch."""
-    for fitting in range(count, 1, -1):
-        pitch = min(round(width * 0.86 / fitting), (width - pen - lean) // (fitting - 1))
-        if pitch >= 2 * pen:
-            return fitting, pitch
-    return 1, 0
+def _length(weather: Weather, level: int, *, measures: Measures, height: int) -> int:
+    """Rows of a stroke; beside a flash, where few strokes fit, the heavier are always the longer.
+
+    Light rain beside a flash is one stroke where the others are more, and thin strokes are always one, two and
+    three: they need not be short as well.
+    """
+    alike = weather.thunder and (weather.falling is Falling.SLEET or (level == 1 and measures.pen > 1))
+    room = height - 1 - (2 - level if alike else 0)
+    least = 2 if weather.falling is Falling.SLEET else 1
+    return max(least, min(measures.rain[level], room))
+
+
+def _even(wanted: int, *, width: int, longest: int, pen: int) -> tuple[int, int, int]:
+    """So many strokes of those ``wanted`` as fit into ``width`` and stand clear, their pitch and their length.
+
+    They are cut by up to a quarter before one is left out, two by up to half before they become one.
+    """
+    least = 2 * pen - pen // 4
+    for count in range(wanted, 1, -1):
+        for length in range(longest, longest * (3 if count > 2 else 2) // 4 - 1, -1):
+            most = (width - pen - (length - 1) // 2) // (count - 1)
+            if most >= least:
+                return count, min(most, max(least, round(width * 0.86 / count))), length
+    return 1, 0, longest
 
 
 def _sleet(size: Size, weather: Weather, level: int, *, measures: Measures, room: Box) -> Mask:
@@ -64,24 +82,32 @@ def _sleet(size: Size, weather: Weather, level: int, *, measures: Measures, room
     Where two rows of crystals fit, heavy sleet is two strokes about two crystals.
     """
     left, top, width, height = room
-    length = min(measures.rain[level], height - 1)
-    lean, tall = (length - 1) // 2, 2 * measures.flake + 1
+    radius = measures.flake
+    while weather.thunder and radius > 1 and 2 * radius + 1 > width * 0.45:
+        radius -= 1
+    arm, tall = measures.arm_of(radius), 2 * radius + 1
     rows = 2 if height > 2 * tall else 1
     items = _SLEET[0 if weather.thunder else min(level, 3 - rows)]
-    wide = [tall if item == "*" else measures.pen + lean for item in items]
+    strokes = items.count("/")
+    spare = width - (len(items) - strokes) * (tall + 1) - strokes * measures.slant
+    length = min(
+        _length(weather, level, measures=measures, height=height), max(2, 2 * (spare // strokes) + 2)
+    )
+    lean = (length - 1) // 2
+    wide = [tall if item == "*" else measures.slant + lean for item in items]
     gap = max(1, min(round(width * 0.86 - sum(wide)) // max(1, len(items) - 1), tall))
     x = left + (width - sum(wide) - gap * (len(items) - 1)) // 2
     mask = shapes.nothing(size)
     for item, across in zip(items, wide, strict=True):
         if item == "/":
-            mask |= parts.slanted(size, (x + lean, top), length_px=length, pen_px=measures.pen)
+            mask |= parts.slanted(size, (x + lean, top), length_px=length, pen_px=measures.slant)
         else:
             for row in range(rows if level == 2 else 1):
                 centre = (
-                    x + measures.flake + (1 - 2 * row) * measures.pen // 2,
-                    top + measures.flake + row * (tall + 1),
+                    x + radius + (1 - 2 * row) * measures.pen // 2,
+                    top + radius + row * (tall + 1),
                 )
-                mask |= parts.flake(size, centre=centre, radius_px=measures.flake, arm_px=measures.arm)
+                mask |= parts.flake(size, centre=centre, radius_px=radius, arm_px=arm)
         x += across + gap
     return mask
 
@@ -90,31 +116,44 @@ _SLEET = ("/*", "/*/", "*/*")
 """The order of strokes and crystals from the left, by strength."""
 
 
+def _largest_flake(measures: Measures, *, width: int, height: int, beside: bool) -> int:
+    """The radius of the largest crystal of which two rows fit; ``beside`` a flash, two side by side as well."""
+    for radius in range(measures.flake, 1, -1):
+        across = measures.flake_extent(radius)
+        high, wide = (4 * radius + 1, 2 * across + 1) if beside else (3 * radius, 2 * radius + 2)
+        if height >= high and width >= wide:
+            return radius
+    return 1
+
+
 def _scattered(size: Size, weather: Weather, level: int, *, measures: Measures, room: Box) -> Mask:
     """Crystals, balls or short strokes in two rows, those of the second between those of the first."""
     left, top, width, height = room
-    radius = measures.flake
-    side_by_side = 2 if weather.thunder else 1  # heavy snow has two between the edge and a flash
-    while radius > 1 and (height < 3 * radius or width < side_by_side * (2 * radius + 1) + 1):
-        radius -= 1
+    radius = _largest_flake(measures, width=width, height=height, beside=weather.thunder)
+    arm = measures.arm_of(radius)
     tall = {Falling.SNOW: 2 * radius + 1, Falling.HAIL: measures.ball}.get(weather.falling, measures.drizzle)
     step = min(height - tall - 1, max(tall, round(height * 0.5)))
     rows, pitch = _TWO_ROWS[level], max(tall + 2, round(width * 0.3) // 2 * 2)
     if weather.thunder:
-        rows, pitch = _BESIDE_FLASH[level], min(tall + 2, width - tall)
+        across = measures.flake_extent(radius) if weather.falling is Falling.SNOW else tall
+        rows, pitch = _BESIDE_FLASH[level], min(across + 2, width - across)
+        if weather.falling is Falling.SNOW:
+            step = max(step, min(height - tall - (1 if weather.fog else 0), tall + 1))
     elif step < 2:
         rows = _ONE_ROW[level]
-    elif step < tall - 1 and level == 2:
+    elif step < (tall - 1 if weather.falling is Falling.SNOW else tall) and level == 2:
         rows, pitch = _LOW_ROOM[level], min(tall + 1, (width - tall) // 3)
     middle = left + width // 2
     mask = shapes.nothing(size)
     for row, places in enumerate(rows):
         for place in places:
             x, y = middle + round(place * pitch), top + row * step
+            if weather.thunder:
+                x = max(left + tall // 2, min(x, left + width - tall + tall // 2))
             if weather.falling is Falling.SNOW:
-                mask |= parts.flake(size, centre=(x, y + radius), radius_px=radius, arm_px=measures.arm)
+                mask |= parts.flake(size, centre=(x, y + radius), radius_px=radius, arm_px=arm)
             elif weather.falling is Falling.HAIL:
                 mask |= parts.ball(size, top=(x, y), diameter_px=measures.ball)
             else:
-                mask |= parts.slanted(size, (x, y), length_px=measures.drizzle, pen_px=measures.pen)
+                mask |= parts.slanted(size, (x, y), length_px=measures.drizzle, pen_px=measures.slant)
     return mask

@@ -6,6 +6,7 @@ import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks import shapes
+from wallbill.blocks.asked import check_phase, check_size
 from wallbill.blocks.grid import INK, PAPER, Grid, Sketch
 from wallbill.blocks.palette import Palette
 from wallbill.blocks.shapes import Point, Size
@@ -28,7 +29,7 @@ def moon(phase: float, *, size_px: int, palette: Palette, south: bool = False) -
     """The moon as inline SVG, ``size_px`` square, with its phase in English as text alternative.
 
     ``phase``: 0 new, 0.25 first quarter, 0.5 full, 0.75 last quarter, up to 1. ``south``: as it is seen from
-    the southern half of the earth, left and right exchanged. Raises ValueError for a phase outside 0 to 1 or a
+    the southern half of the earth, left and right exchanged. Raises `SheetError` for a phase outside 0 to 1 or a
     size below 8.
     """
     return to_svg(moon_grid(phase, size_px=size_px, south=south), palette, title=moon_words(phase))
@@ -36,8 +37,7 @@ def moon(phase: float, *, size_px: int, palette: Palette, south: bool = False) -
 
 def moon_grid(phase: float, *, size_px: int, south: bool = False) -> Grid:
     """The same picture as ink codes: a ring, and within it the lit part in `PAPER`, the dark one in `INK`."""
-    if size_px < 8:
-        raise ValueError(f"a moon is at least 8 pixels wide, got {size_px}")
+    check_size(size_px, least_px=8, what="a moon")
     line_px = 1 if size_px < 32 else max(2, round(size_px / 24))
     margin_px = size_px // 16
     centre = (size_px / 2, size_px / 2)
@@ -54,10 +54,9 @@ def phase_masks(
 
     The border of light is half an ellipse, of half-axes r and r cos(2 pi phase), so that the lit share of the
     disc within the rim is (1 - cos(2 pi phase)) / 2, the phase angle taken as even in time (Meeus, Astronomical
-    Algorithms, chapter 48, from memory). Raises ValueError for a phase outside 0 to 1.
+    Algorithms, chapter 48, from memory). Raises `SheetError` for a phase outside 0 to 1.
     """
-    if not 0 <= phase <= 1:
-        raise ValueError(f"the moon's phase goes from 0 to 1, got {phase}")
+    check_phase(phase)
     whole = shapes.disc(size, centre, radius_px=radius_px)
     inner_px = radius_px - line_px
     inner = shapes.disc(size, centre, radius_px=inner_px)

@@ -11,7 +11,7 @@ from wallbill.blocks.icon_sizes import Cloud, Sun
 from wallbill.blocks.shapes import Point, Size
 from wallbill.inks.impression import Mask
 
-SLANTING = MappingProxyType({1: 0, 2: 1, 3: 2, 4: 2, 5: 3, 6: 4})
+SLANTING = MappingProxyType({1: 0, 2: 1, 3: 2, 4: 2, 5: 3, 6: 4, 8: 5, 10: 7})
 """Diagonals to either side of the middle one that look as wide as an upright stroke of so many pixels."""
 
 
@@ -55,11 +55,18 @@ def sun_rays(size: Size, shape: Sun, *, centre: Point, pen_px: int) -> tuple[Mas
         along, aside = across * dx + down * dy, np.abs(across * dy - down * dx)
         if dx * dy == 0:
             ray = (aside < pen_px / 2) & (along > start) & (along < start + shape.ray)
+        elif pen_px >= _SQUARE_ENDS:
+            ahead = along / math.sqrt(2)
+            ray = (aside <= SLANTING[pen_px]) & (ahead > start) & (ahead < start + shape.slant)
         else:  # cut level and upright, so that the ends are clean
             near, far = np.minimum(across * dx, down * dy), np.maximum(across * dx, down * dy)
             ray = (aside <= SLANTING[pen_px]) & (near > first) & (far < last)
         rays.append(np.asarray(ray))
     return tuple(rays)
+
+
+_SQUARE_ENDS = 8
+"""From this pen on, slanting rays are wide enough to be cut square like the straight ones."""
 
 
 def crescent(size: Size, *, centre: Point, radius_px: float) -> Mask:
@@ -96,18 +103,32 @@ def flake(size: Size, *, centre: tuple[int, int], radius_px: int, arm_px: int) -
 
 def fog(size: Size, *, pitch_px: int, pen_px: int) -> Mask:
     """Banks of fog: level bars, broken here and there, ``pitch_px`` rows from one to the next."""
-    width, height = size
+    top = (size[1] - pitch_px * (len(_BANKS) - 1) - pen_px) // 2
+    return _bars(size, _BANKS, top=top, pitch_px=pitch_px, pen_px=pen_px)
+
+
+def low_fog(size: Size, *, pitch_px: int, pen_px: int, ice: bool) -> Mask:
+    """Two banks of fog at the foot of the drawing; the lower one is a whole bar where there is ``ice`` on it."""
+    banks = (_LOW_BANKS[0], _ICE if ice else _LOW_BANKS[1])
+    return _bars(size, banks, top=size[1] - pitch_px - pen_px, pitch_px=pitch_px, pen_px=pen_px)
+
+
+_Banks = tuple[tuple[tuple[int, int], ...], ...]
+
+_BANKS: _Banks = (((4, 13),), ((1, 6), (8, 15)), ((3, 16),), ((0, 9), (11, 15)), ((3, 12),))
+_LOW_BANKS: _Banks = (((1, 6), (8, 16)), ((0, 9), (11, 15)))
+_ICE = ((1, 15),)
+"""Where the bars of fog begin and end, row by row, in sixteenths of the width."""
+
+
+def _bars(size: Size, banks: _Banks, *, top: int, pitch_px: int, pen_px: int) -> Mask:
+    """The bars of ``banks``, the first one's upper edge at the row ``top``."""
     mask = shapes.nothing(size)
-    top = (height - pitch_px * (len(_BANKS) - 1) - pen_px) // 2
-    for row, bank in enumerate(_BANKS):
+    for row, bank in enumerate(banks):
         for start, end in bank:
-            left, right = round(start * width / 16), round(end * width / 16)
+            left, right = round(start * size[0] / 16), round(end * size[0] / 16)
             mask |= shapes.rectangle(size, (left, top + row * pitch_px, right - left, pen_px))
     return mask
-
-
-_BANKS = (((4, 13),), ((1, 6), (8, 15)), ((3, 16),), ((0, 9), (11, 15)), ((3, 12),))
-"""Where the bars of fog begin and end, row by row, in sixteenths of the width."""
 
 
 def ball(size: Size, *, top: tuple[int, int], diameter_px: int) -> Mask:

@@ -4,6 +4,7 @@ An icon is not one drawing scaled: strokes are whole pixels, so every size has i
 radius of a half more means a circle about the centre of a pixel.
 """
 
+import math
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -53,6 +54,7 @@ class Measures:
     - ``fall``: clear rows between the base and what falls. ``rain``: length of light, moderate and heavy strokes.
       ``drizzle``: length of its strokes. ``flake``, ``arm``: radius of a snow crystal and width of its arms.
       ``ball``: diameter of a hailstone. ``bolt``: height of a flash.
+      ``strike``: from its right end to that of a medium cloud.
     - ``fog``: rows from one bank of fog to the next.
     """
 
@@ -78,9 +80,33 @@ class Measures:
     arm: int
     ball: int
     bolt: int
+    strike: int
     moon: float
     veiled: float
     fog: int
+
+    @property
+    def slant(self) -> int:
+        """Width along a row of a stroke of rain, which leans one in two: so that it looks as wide as the pen."""
+        return round(self.pen * math.sqrt(5) / 2)
+
+    def arm_of(self, radius_px: int) -> int:
+        """Width of the arms of a snow crystal that is smaller than ``flake``, in proportion."""
+        return max(1, round(self.arm * radius_px / self.flake))
+
+    def flake_extent(self, radius_px: int) -> int:
+        """Columns of a crystal with its arms' round ends; those up to a radius of 3 are drawn by hand."""
+        return 2 * radius_px + (1 if radius_px <= 3 else self.arm_of(radius_px))
+
+    @property
+    def base_foggy(self) -> int:
+        """The row on which the medium cloud rests when something falls into fog: its top is the large one's."""
+        return self.base_wet - self.large.height + self.medium.height
+
+    @property
+    def low_fog(self) -> int:
+        """Rows from one to the other of the two banks of fog that something falls into."""
+        return 2 * self.pen + self.pen // 3
 
 
 SIZES = MappingProxyType(
@@ -110,6 +136,7 @@ SIZES = MappingProxyType(
                 arm=1,
                 ball=2,
                 bolt=8,
+                strike=2,
                 moon=6,
                 veiled=4,
                 fog=3,
@@ -137,6 +164,7 @@ SIZES = MappingProxyType(
                 arm=1,
                 ball=3,
                 bolt=12,
+                strike=2,
                 moon=9,
                 veiled=7,
                 fog=4,
@@ -164,6 +192,7 @@ SIZES = MappingProxyType(
                 arm=1,
                 ball=4,
                 bolt=16,
+                strike=3,
                 moon=12,
                 veiled=9,
                 fog=6,
@@ -191,6 +220,7 @@ SIZES = MappingProxyType(
                 arm=2,
                 ball=6,
                 bolt=24,
+                strike=4,
                 moon=18,
                 veiled=12,
                 fog=8,
@@ -218,6 +248,7 @@ SIZES = MappingProxyType(
                 arm=3,
                 ball=8,
                 bolt=32,
+                strike=5,
                 moon=24,
                 veiled=16,
                 fog=11,
@@ -245,9 +276,66 @@ SIZES = MappingProxyType(
                 arm=4,
                 ball=12,
                 bolt=48,
+                strike=7,
                 moon=36,
                 veiled=24,
                 fog=16,
+            ),
+            Measures(
+                size=128,
+                pen=8,
+                casing=6,
+                large=Cloud(118, 70, 24, 35, 28, 51),
+                medium=Cloud(94, 50, 19, 25, 20, 40),
+                small=Cloud(72, 44, 16, 20, 16, 32),
+                sun=Sun(28, 8, 16, 17),
+                behind=Sun(18, 6, 11, 11),
+                base_dry=104,
+                base_wet=73,
+                base_showers=83,
+                lift_dry=51,
+                lift_showers=48,
+                stagger=32,
+                solid=False,
+                fall=7,
+                rain=(22, 32, 42),
+                drizzle=14,
+                flake=11,
+                arm=5,
+                ball=16,
+                bolt=64,
+                strike=9,
+                moon=48,
+                veiled=32,
+                fog=22,
+            ),
+            Measures(
+                size=160,
+                pen=10,
+                casing=7,
+                large=Cloud(146, 86, 30, 43, 35, 63),
+                medium=Cloud(116, 64, 23, 32, 25, 50),
+                small=Cloud(90, 55, 20, 25, 20, 40),
+                sun=Sun(35, 10, 20, 21),
+                behind=Sun(23, 7, 14, 14),
+                base_dry=130,
+                base_wet=92,
+                base_showers=103,
+                lift_dry=64,
+                lift_showers=59,
+                stagger=40,
+                solid=False,
+                fall=8,
+                rain=(28, 40, 52),
+                drizzle=17,
+                flake=14,
+                arm=6,
+                ball=20,
+                bolt=80,
+                strike=12,
+                moon=60,
+                veiled=40,
+                fog=27,
             ),
         )
     }

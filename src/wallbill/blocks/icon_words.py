@@ -42,20 +42,29 @@ def describe(weather: Weather, is_day: bool = True) -> Described:  # noqa: FBT00
     """The key and the words for what `wallbill.blocks.icon.icon` draws."""
     key = _key(weather)
     falls = weather.falling is not Falling.NONE or weather.thunder
-    shows_light = weather.showers if falls else key in {Cover.CLEAR, Cover.FAIR, Cover.PARTLY}
+    shows_light = (
+        weather.showers and not weather.fog if falls else key in {Cover.CLEAR, Cover.FAIR, Cover.PARTLY}
+    )
     if shows_light:
         key = f"{key}-{'day' if is_day else 'night'}"
     return Described(key, _words(weather, is_day=is_day))
 
 
 def _key(weather: Weather) -> str:
-    """The key without day or night."""
-    showers = ["showers"] if weather.showers else []
+    """The key without day or night. Fog hides the sky, so showers in fog look as steady as any."""
+    extras = [
+        word
+        for word, holds in (
+            ("showers", weather.showers and not weather.fog),
+            ("thunder", weather.thunder and weather.falling is not Falling.NONE),
+            ("fog", weather.fog),
+        )
+        if holds
+    ]
     if weather.falling is not Falling.NONE:
-        thunder = ["thunder"] if weather.thunder else []
-        return "-".join([weather.falling, weather.strength, *showers, *thunder])
+        return "-".join([weather.falling, weather.strength, *extras])
     if weather.thunder:
-        return "-".join(["thunder", *showers])
+        return "-".join(["thunder", *extras])
     return "fog" if weather.fog else cover(weather).value
 
 

@@ -5,6 +5,7 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
+from wallbill.blocks.asked import check_size
 from wallbill.blocks.grid import INK, Grid, Sketch
 from wallbill.blocks.palette import Palette
 from wallbill.blocks.signs_draft import Draft
@@ -25,7 +26,7 @@ def sign(name: str, *, size_px: int, palette: Palette, title: str = "") -> Marku
 
     ``title``: a text alternative in the page's language; left out where the text beside the sign says the same.
     A size between takes the next smaller drawing in the middle of its box, a larger one whole multiples.
-    Raises `SheetError` for an unknown name, ValueError for a size below 16.
+    Raises `SheetError` for an unknown name or a size below 16.
     """
     return to_svg(sign_grid(name, size_px=size_px), palette, title=title)
 
@@ -34,11 +35,10 @@ def sign_grid(name: str, *, size_px: int) -> Grid:
     """The same drawing as ink codes."""
     draw = WEATHER_SIGNS.get(name) or PLACE_SIGNS.get(name)
     if draw is None:
-        near = get_close_matches(name, SIGN_NAMES, n=1)
+        near = get_close_matches(str(name), SIGN_NAMES, n=1)
         hint = f"use '{near[0]}'" if near else f"use one of {', '.join(SIGN_NAMES)}"
         raise SheetError(f"unknown sign '{name}'", mend=f"{hint[0].upper()}{hint[1:]}.")
-    if size_px < min(PENS):
-        raise ValueError(f"a sign is at least {min(PENS)} pixels wide, got {size_px}")
+    check_size(size_px, least_px=min(PENS), what="a sign")
     drawn = max(size for size in PENS if size <= size_px)
     draft = Draft(drawn, PENS[drawn])
     grid = Sketch(drawn, drawn).lay(draw(draft), INK).grid()

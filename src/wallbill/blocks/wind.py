@@ -6,6 +6,7 @@ import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks import shapes
+from wallbill.blocks.asked import check_direction, check_size
 from wallbill.blocks.grid import INK, Grid, Sketch
 from wallbill.blocks.palette import Palette
 from wallbill.blocks.svg import to_svg
@@ -23,7 +24,7 @@ def wind_arrow(from_deg: float | None, *, size_px: int, palette: Palette) -> Mar
 
     ``from_deg``: where the wind comes from, degrees clockwise from north, rounded to the nearest of 16 points;
     None for calm air, drawn as a ring. The text alternative is in English.
-    Raises ValueError for a direction that is not a number, or a size below 8.
+    Raises `SheetError` for a direction that is not a number, or a size below 8.
     """
     words = "calm" if from_deg is None else f"wind from {compass_point(from_deg)}"
     return to_svg(wind_grid(from_deg, size_px=size_px), palette, title=words)
@@ -39,8 +40,7 @@ def wind_grid(from_deg: float | None, *, size_px: int) -> Grid:
 
     Only three directions are drawn: the others are their turns and mirrors, so that no direction looks heavier.
     """
-    if size_px < 8:
-        raise ValueError(f"a wind arrow is at least 8 pixels wide, got {size_px}")
+    check_size(size_px, least_px=8, what="a wind arrow")
     if from_deg is None:
         return _calm(size_px)
     towards = (_sixteenth(from_deg) + 8) % 16
@@ -58,8 +58,7 @@ def wind_grid(from_deg: float | None, *, size_px: int) -> Grid:
 
 def _sixteenth(from_deg: float) -> int:
     """The number of the nearest point of the compass."""
-    if not math.isfinite(from_deg):
-        raise ValueError(f"a direction is a number of degrees, got {from_deg}")
+    check_direction(from_deg)
     return math.floor(from_deg % 360 / 22.5 + 0.5) % 16
 
 
