@@ -95,48 +95,55 @@ def _curve_of(face: FaceFile, raster: Rasteriser, keep: Keep, *, size_px: int) -
 
 
 def draw(bench: Bench, glyphs: Sequence[int], keep: Keep, *, usual: frozenset[int]) -> Healed:
-    """Draw and heal glyphs, given by their ids in the whole face.
+    """Draw glyphs, given by their ids in the whole face, and heal the usual ones.
 
-    ``usual``: places of those that text reaches without asking for a feature; only they are retouched, which takes
-    longer. Leaves the bench at the size and cut of the ask.
+    ``usual``: places of those that text reaches without asking for a feature. Leaves the bench at the size and cut of
+    the ask.
     """
-    counted = designed_pieces(bench, [glyphs[place] for place in usual], keep)
-    pieces = {place: counted[glyphs[place]] for place in usual} if counted else {}
     smear = smear_px(bench.face, bench.ask)
-    drawn = tuple(smeared(bench.raster.draw(glyph, bench.hinting), smear) for glyph in glyphs)
+    drawn = [smeared(bench.raster.draw(glyph, bench.hinting), smear) for glyph in glyphs]
+    places = sorted(usual)
+    healed = _healed(
+        bench, [glyphs[place] for place in places], tuple(drawn[place] for place in places), keep
+    )
+    for place, bitmap in zip(places, healed.bitmaps, strict=True):
+        drawn[place] = bitmap
+    return Healed(
+        tuple(drawn),
+        frozenset(places[turn] for turn in healed.mended),
+        {places[turn]: fault for turn, fault in healed.faults.items()},
+    )
+
+
+def _healed(bench: Bench, glyphs: Sequence[int], drawn: tuple[GlyphBitmap, ...], keep: Keep) -> Healed:
+    pieces = designed_pieces(bench, glyphs, keep)
     wanted = designed_shapes(bench.raster, glyphs, coordinates=bench.cut.coordinates, drawn=drawn)
     bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
-    table = _Table(bench, tuple(glyphs), drawn, usual)
+    suspects: frozenset[int] = frozenset()
+    if pieces:
+        counts = piece_counts([bitmap.ink for bitmap in drawn])
+        suspects = frozenset(np.nonzero(counts != np.array(pieces))[0].tolist())
+    table = _Table(bench, tuple(glyphs), drawn)
     means = Means(tuple(_ways(bench, glyphs)), table.sketch, table.retouch)
-    return heal(drawn, wanted, means, suspects=_suspects(drawn, pieces))
+    return heal(drawn, wanted, means, suspects=suspects)
 
 
-def designed_pieces(bench: Bench, glyphs: Sequence[int], keep: Keep) -> Mapping[int, int]:
+def designed_pieces(bench: Bench, glyphs: Sequence[int], keep: Keep) -> tuple[int, ...]:
     """Pieces of each of some glyphs (ids in the whole face) as designed, counted at 40 px once a face and kept.
 
     Empty for sizes above 24 px, where a glyph does not lose a piece and a hole at once.
     """
     if bench.ask.size_px > _SUSPECT_TO_PX:
-        return {}
-    order = sorted(glyphs)
-    key = key_of("pieces", bench.face.digest, bench.face.index, order)
+        return ()
+    key = key_of("pieces", bench.face.digest, bench.face.index, list(glyphs))
     known = unpacked(keep.get(key))
     if known is None:
         bench.raster.place(_COUNT_PX, bench.cut.coordinates)
-        counts = [int(labelled(bench.raster.draw_smooth(glyph)).max(initial=0)) for glyph in order]
+        counts = [int(labelled(bench.raster.draw_smooth(glyph)).max(initial=0)) for glyph in glyphs]
         bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
         known = Record({"pieces": counts}, b"")
         keep.put(key, packed(known))
-    return dict(zip(order, known.facts["pieces"], strict=True))
-
-
-def _suspects(drawn: Sequence[GlyphBitmap], pieces: Mapping[int, int]) -> frozenset[int]:
-    """Places of glyphs whose pieces are not as many as designed; ``pieces`` by place."""
-    places = sorted(pieces)
-    counts = piece_counts([drawn[place].ink for place in places])
-    return frozenset(
-        place for place, count in zip(places, counts.tolist(), strict=True) if count != pieces[place]
-    )
+    return tuple(known.facts["pieces"])
 
 
 def smear_px(face: FaceFile, ask: FaceAsk) -> int:
@@ -162,7 +169,6 @@ class _Table:
     bench: Bench
     glyphs: tuple[int, ...]
     drawn: tuple[GlyphBitmap, ...]
-    usual: frozenset[int]
 
     def sketch(self, place: int, euler: int) -> Sketch:
         """The design of a glyph."""
@@ -173,9 +179,7 @@ class _Table:
         return sketch_of(large, euler=euler)
 
     def retouch(self, place: int, design: Sketch) -> NDArray[np.bool_] | None:
-        """The glyph after retouching, if that helps and if it is a usual one."""
-        if place not in self.usual:
-            return None
+        """The glyph after retouching, if that helps."""
         bitmap = self.drawn[place]
         cover = self.bench.raster.cover(self.glyphs[place], bitmap, hinting=self.bench.hinting)
         return retouched(bitmap.ink, cover, design)

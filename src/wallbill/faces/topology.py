@@ -16,7 +16,7 @@ from wallbill.faces.rasters import GlyphBitmap, Hinting, Rasteriser
 from wallbill.faces.stems import run_px
 from wallbill.faces.tracing import euler_numbers, without_specks
 
-REFERENCE_PX = 128
+REFERENCE_PX = 96
 _SECOND_LOOKS_PX = (200, 300)
 
 Redraw = Callable[[Sequence[int]], Sequence[GlyphBitmap]]
@@ -61,7 +61,7 @@ class Healed:
 def designed_shapes(
     raster: Rasteriser, glyphs: Sequence[int], *, coordinates: Sequence[float], drawn: Sequence[GlyphBitmap]
 ) -> NDArray[np.int_]:
-    """The Euler numbers of glyphs as designed, from renderings at 128 px and at the weight of the fit.
+    """The Euler numbers of glyphs as designed, from renderings at 96 px and at the weight of the fit.
 
     Where ``drawn`` differs, the glyph gets a second look without specks at three sizes, and the middle value counts:
     the contours of a variable face overlap, and along the seams a rendering may show a hole that is none.
