@@ -6,8 +6,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from PIL import Image
 from tests.press.makings import SIXTEEN, THREE, TWO, MemoryKeep, sheet
+from tests.press.test_markup import pages
 
 from wallbill.errors import PressError
 from wallbill.findings import Finding
@@ -80,6 +83,18 @@ def test_centred_type_falls_back_on_the_grid(size_px: int, colours: str, tools: 
     rows = [(picture == fore).all(2) for picture in (even[:, :279], odd[:, :279])]
     for first, second in zip(*rows, strict=True):  # each line may move by half a pixel or not at all
         assert any((np.roll(second, shift)[1:-1] == first[1:-1]).all() for shift in (0, -1))
+
+
+def test_type_set_to_the_right_in_a_table_falls_back_too(tools: PressTools) -> None:
+    page = (
+        "<!doctype html><style>*{margin:0}table{border-spacing:0;width:WWpx}td{padding:0}td+td{text-align:right}</style>"
+        "<table><tr><td>Sun<td>06:32<tr><td>Set<td>18:14</table>"
+    )
+    halves = 0
+    for width_px in range(150, 170):
+        painted = press_page(sheet(page.replace("WW", str(width_px)), on=TWO), tools).rgb
+        halves += int(((painted > 115) & (painted < 140)).sum())
+    assert halves == 0
 
 
 def test_a_grey_tint_in_a_centred_cell_stays_a_tint(tools: PressTools) -> None:
@@ -309,3 +324,18 @@ def test_laid_pages_change_and_paint_again(tools: PressTools) -> None:
 
 def black(laid: Laid) -> int:
     return int((laid.paint()[..., 0] < 128).sum())
+
+
+_STYLES = st.sampled_from(
+    ["", "p{font:", "*{font-size:3em}", "@media (color){p{color:red}", "p::before{content:'x'", "}", "<", "p{--f:A,B;font-family:var(--f",
+     "@import url(x);", ":nth-child(2n+1 of p){}", "@font-face{font-family:Z}", "p{font:1e9px x}", "p{letter-spacing:-1e4px}",
+     "b{font-size:0}", "@layer a{@media not all and (monochrome){i{font-weight:1000}}}", "\\", "/*", "p{width:1e30px}"]
+)  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(html=pages(), style=_STYLES)
+def test_any_page_is_pressed(html: str, style: str, tools: PressTools) -> None:
+    pressed = press_page(sheet(f"<style>{style}</style>{html}", on=TWO), tools)
+    assert pressed.rgb.shape == (300, 400, 3)
+    assert set(pressed.text_boxes) <= set(pressed.boxes)

@@ -108,7 +108,7 @@ def check_inline(
         and plan.settings[owner].boxed
         and (name := ids[owner])
         and name in boxes
-        and boxes[name] == Box(0.0, 0.0, 0.0, 0.0)
+        and boxes[name].width_px == boxes[name].height_px == 0
     )
 
 

@@ -8,7 +8,7 @@ them. But the mean can be undone: with ``p`` painted and ``b`` true, ``p[x] = (b
 and only inside of elements whose lines are centred or set to the right; all other half tones stay what they are.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ Area = tuple[int, int, int, int]
 """Left, top, right, bottom in whole pixels."""
 
 _Colour = tuple[int, int, int]
-_UNSETTLED = -1
+_Indices = NDArray[np.intp]
 
 
 def adrift_areas(
@@ -32,13 +32,15 @@ def adrift_areas(
 ) -> tuple[Area, ...]:
     """The boxes in which text lies that is centred or set to the right, each once; text of an inline element lies in its parent's."""
     owners = {run.owner for run in source.markup.texts if run.owner in plan.settings}
-    return tuple(
-        dict.fromkeys(
-            area
-            for owner in sorted(owners)
-            if plan.settings[owner].adrift and (area := _area(source, owner, ids, boxes=boxes))
-        )
-    )
+    found = []
+    for owner in sorted(owners):
+        setting = plan.settings[owner]
+        area = _area(source, owner, ids, boxes=boxes) if setting.adrift else None
+        if area:
+            over_px = setting.ask.size_px // 4 + 2  # letters may hang over their element's box
+            left, top, right, bottom = area
+            found.append((left - over_px, top - over_px, right + over_px, bottom + over_px))
+    return tuple(dict.fromkeys(found))
 
 
 def _area(source: Source, owner: int, ids: Sequence[str | None], *, boxes: Mapping[str, Box]) -> Area | None:
@@ -56,78 +58,73 @@ def _area(source: Source, owner: int, ids: Sequence[str | None], *, boxes: Mappi
 
 def settle_halves(rgba: Rgba, *, inks: Sequence[_Colour], areas: Sequence[Area], picture: Mask) -> Rgba:
     """The page with half-pixel type in ``areas`` undone: uint8 (height, width, 4); pictures stay as they are."""
-    settled = None
-    for left, top, right, bottom in areas:
-        part = rgba[max(0, top) : max(0, bottom), max(0, left) : max(0, right), :3].astype(np.int16)
-        codes = _codes(part, inks)
-        runs = tuple(_runs(codes == _UNSETTLED))
-        if not runs:
-            continue
-        undone = _undo(part, codes, inks)
-        if settled is None:
-            settled = rgba.copy()
-        target = settled[max(0, top) : max(0, bottom), max(0, left) : max(0, right)]
-        palette = np.array(inks, dtype=np.uint8)
-        for row, start, end in runs:
-            if _ends_well(undone[row], start, end):
-                target[row, start:end, :3] = palette[undone[row, start:end]]
-    if settled is None:
+    if not areas:
         return rgba
-    settled[picture] = rgba[picture]
+    rows, starts, ends = _runs(_soft(rgba, inks, areas) & ~picture)
+    if not rows.size:
+        return rgba
+    palette = np.array(inks, dtype=np.int16)
+    before = _nearest(rgba[rows, starts - 1, :3].astype(np.int16), palette)
+    behind = _nearest(rgba[rows, ends, :3].astype(np.int16), palette)
+    undone, good = _undo(rgba, (rows, starts, ends), before=before[0], palette=palette)
+    last = undone[np.arange(rows.size), ends - starts - 1]
+    good &= (before[1] == 0) & (behind[1] == 0) & (last == behind[0])
+    settled = rgba.copy()
+    settled.setflags(write=True)
+    for step in range(LONGEST_RUN_PX):
+        here = good & (starts + step < ends)
+        settled[rows[here], starts[here] + step, :3] = palette[undone[here, step]].astype(np.uint8)
     return settled
 
 
-def _codes(part: NDArray[np.int16], inks: Sequence[_Colour]) -> NDArray[np.int16]:
-    """The ink of each pixel, -1 for a pixel that is none: shape (height, width)."""
-    codes = np.full(part.shape[:2], _UNSETTLED, dtype=np.int16)
-    for number, ink in enumerate(inks):
-        codes[(part == np.array(ink, dtype=np.int16)).all(axis=2)] = number
-    return codes
+def _soft(rgba: Rgba, inks: Sequence[_Colour], areas: Sequence[Area]) -> Mask:
+    """Pixels in the areas that are none of the inks: bool (height, width)."""
+    packed = np.ascontiguousarray(rgba).view(np.uint32)[..., 0]
+    soft = np.zeros(packed.shape, dtype=np.bool_)
+    for left, top, right, bottom in areas:
+        soft[max(0, top) : max(0, bottom), max(0, left) : max(0, right)] = True
+    for ink in inks:
+        soft &= packed != np.array([*ink, 255], dtype=np.uint8).view(np.uint32)[0]
+    return soft
 
 
-def _runs(soft: NDArray[np.bool_]) -> Iterator[tuple[int, int, int]]:
+def _runs(soft: Mask) -> tuple[_Indices, _Indices, _Indices]:
     """Row, start and end of every short run of soft pixels that has a pixel on either side."""
-    edges = np.diff(np.pad(soft, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    edges = np.diff(np.pad(soft, ((0, 0), (1, 1))).view(np.int8), axis=1)
     rows, starts = np.nonzero(edges == 1)
-    _, ends = np.nonzero(edges == -1)
-    width_px = soft.shape[1]
-    for row, start, end in zip(rows.tolist(), starts.tolist(), ends.tolist(), strict=True):
-        if end - start <= LONGEST_RUN_PX and start > 0 and end < width_px:
-            yield row, start, end
+    ends = np.nonzero(edges == -1)[1]
+    short = (ends - starts <= LONGEST_RUN_PX) & (starts > 0) & (ends < soft.shape[1])
+    return rows[short], starts[short], ends[short]
 
 
-def _undo(part: NDArray[np.int16], codes: NDArray[np.int16], inks: Sequence[_Colour]) -> NDArray[np.int16]:
-    """Codes with each soft pixel worked out from its left neighbour, as far as that gives an ink."""
-    palette = np.array(inks, dtype=np.int16)
-    undone = codes.copy()
-    rows, columns = np.nonzero((undone[:, 1:] == _UNSETTLED) & (undone[:, :-1] != _UNSETTLED))
-    columns = columns + 1
-    for _ in range(LONGEST_RUN_PX):
-        if not rows.size:
+def _undo(
+    rgba: Rgba,
+    runs: tuple[_Indices, _Indices, _Indices],
+    *,
+    before: _Indices,
+    palette: NDArray[np.int16],
+) -> tuple[_Indices, Mask]:
+    """The ink of each pixel of each run, shape (runs, `LONGEST_RUN_PX`), and which runs gave inks throughout."""
+    rows, starts, ends = runs
+    undone = np.zeros((rows.size, LONGEST_RUN_PX), dtype=np.intp)
+    good = np.ones(rows.size, dtype=np.bool_)
+    left = before
+    for step in range(LONGEST_RUN_PX):
+        inside = starts + step < ends
+        if not inside.any():
             break
-        here = part[rows, columns]
-        nearest, away = _nearest(2 * here - palette[undone[rows, columns - 1]], palette)
+        here = rgba[rows, np.minimum(starts + step, ends - 1), :3].astype(np.int16)
+        wanted, away = _nearest(2 * here - palette[left], palette)
         clear, unclear = _nearest(here, palette)
-        nearest = np.where(unclear <= _OVERLAP, clear, nearest)
-        good = np.minimum(away, np.where(unclear <= _OVERLAP, 0, 255)) <= 2 * TOLERANCE
-        undone[rows[good], columns[good]] = nearest[good]
-        rows, columns = rows[good], columns[good] + 1
-        inside = columns < codes.shape[1]
-        rows, columns = rows[inside], columns[inside]
-        still = undone[rows, columns] == _UNSETTLED
-        rows, columns = rows[still], columns[still]
-    return undone
+        found = np.where(unclear <= _OVERLAP, clear, wanted)
+        good &= ~inside | (unclear <= _OVERLAP) | (away <= 2 * TOLERANCE)
+        undone[inside, step] = found[inside]
+        left = np.where(inside, found, left)
+    return undone, good
 
 
-def _nearest(
-    colours: NDArray[np.int16], palette: NDArray[np.int16]
-) -> tuple[NDArray[np.intp], NDArray[np.int16]]:
+def _nearest(colours: NDArray[np.int16], palette: NDArray[np.int16]) -> tuple[_Indices, NDArray[np.int16]]:
     """The nearest ink of each colour, and how far it is off in its worst channel."""
     away = np.abs(colours[:, None, :] - palette[None]).max(axis=2)
     nearest = away.argmin(axis=1)
     return nearest, away[np.arange(len(colours)), nearest]
-
-
-def _ends_well(row: NDArray[np.int16], start: int, end: int) -> bool:
-    """Whether a run was undone whole, and its last pixel is the ink that follows, as a mean of two must be."""
-    return bool((row[start:end] != _UNSETTLED).all()) and row[end - 1] == row[end]
