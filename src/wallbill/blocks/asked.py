@@ -14,7 +14,7 @@ def check_size(size_px: int, *, least_px: int, what: str) -> None:
     if size_px < least_px:
         raise SheetError(
             f"{what} is at least {least_px} pixels wide, got {size_px}",
-            mend=f"Write size_px={least_px} or more, or leave {what} out where the page is that small.",
+            mend=f"Write size_px={least_px} or more, or leave it out where the page is that small.",
         )
     if size_px > MOST_PX:
         raise SheetError(
