@@ -162,24 +162,14 @@ def _falling(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Li
 
 def _cloud_above(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> shapes.Box:
     """Draws the cloud that something falls from, and gives the room below it."""
-    if weather.fog:
-        base, left, width = (
-            measures.base_foggy,
-            (measures.size - measures.medium.width) // 2,
-            measures.medium.width,
-        )
-        _cloud(sketch, measures, measures.medium, at=(left, base))
-    elif weather.showers:
-        base, left, width = measures.base_showers, 0, measures.medium.width
+    shape = measures.medium if weather.fog or weather.showers else measures.large
+    left, base = (measures.size - shape.width) // 2, measures.base_foggy if weather.fog else measures.base_wet
+    if weather.showers and not weather.fog:
+        left, base = 0, measures.base_showers
         _broken(sketch, measures, light=light, showers=True)
     else:
-        base, left, width = (
-            measures.base_wet,
-            (measures.size - measures.large.width) // 2,
-            measures.large.width,
-        )
-        _cloud(sketch, measures, measures.large, at=(left, base))
-    return left, base + measures.fall, width, measures.size - base - measures.fall
+        _cloud(sketch, measures, shape, at=(left, base))
+    return left, base + measures.fall, shape.width, measures.size - base - measures.fall
 
 
 def _into_fog(
