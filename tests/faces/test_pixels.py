@@ -72,7 +72,7 @@ def _cropped(grid: Grid) -> Grid:
 TEXT = "Frost 07:30, AVATo “ff” 12 °C ≤ 46 km/h → älter"
 
 
-@pytest.mark.parametrize("size_px", [8, 10, 12, 15, 18, 22, 28, 40, 64, 100, 160, 200])
+@pytest.mark.parametrize("size_px", [8, 10, 12, 15, 18, 22, 28, 40, 64, 100, 160, 200, 300])
 def test_no_pixel_of_a_line_is_soft(size_px: int) -> None:
     weight = 700 if size_px in {12, 28} else 400
     made = fitted(FaceAsk(("sans-serif",), size_px, weight), TEXT)

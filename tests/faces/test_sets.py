@@ -189,7 +189,7 @@ def test_very_large_type_is_given_unfitted_with_a_note() -> None:
     assert [finding.rule for finding in made.findings] == ["faces.large"]
     assert made.findings[0].weight is Weight.NOTE
     assert made.stack[0].startswith("Smooth-")
-    assert not fitted(FaceAsk(SANS, LARGEST_PX), "7°").findings
+    assert not fitted(FaceAsk(SANS, 201), "7°").findings
 
 
 def test_smooth_faces_keep_the_design() -> None:

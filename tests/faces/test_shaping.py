@@ -38,7 +38,7 @@ def whole_and_ids(family: str, fit: FittedFace, text: str) -> tuple[hb.Font, tup
     coordinates = tuple(record_of(fit).facts["coordinates"])
     font = hb.Font(hb.Face(face.data, face.index))
     font.set_variations({axis.tag: value for axis, value in zip(face.axes, coordinates, strict=True)})
-    return font, layout_subset(face, widened(frozenset(text), face), coordinates).glyphs
+    return font, layout_subset(face, widened(frozenset(text), face, size_px=fit.size_px), coordinates).glyphs
 
 
 @pytest.mark.parametrize("text", [ARABIC, POINTED, "لا إله", "٢٣٫٥"])

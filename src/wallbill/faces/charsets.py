@@ -12,6 +12,9 @@ _USUAL = ASCII | frozenset(
 )
 """What nearly every page holds some day: fitted from the start."""
 
+_LARGE_FROM_PX = 64
+_FIGURES = frozenset("0123456789 +-.,:/%\N{DEGREE SIGN}\N{MINUS SIGN}\N{EN DASH}\N{NO-BREAK SPACE}")
+
 _SETS: tuple[tuple[int, int], ...] = (
     (0x00A0, 0x00FF),  # Latin-1
     (0x0100, 0x017F),  # Latin Extended-A
@@ -67,10 +70,14 @@ def is_sign(character: str) -> bool:
     return unicodedata.category(character) in _ALONE and not own
 
 
-def widened(characters: frozenset[str], face: FaceFile) -> frozenset[str]:
-    """The characters to fit: those asked, ASCII, whole alphabets that are touched, and letters that marks make."""
-    wanted = set(characters | _USUAL | SPACES)
-    for first, last in _SETS:
+def widened(characters: frozenset[str], face: FaceFile, *, size_px: int) -> frozenset[str]:
+    """The characters to fit: those asked, ASCII, whole alphabets that are touched, and letters that marks make.
+
+    Large type mostly sets figures, and each of its glyphs takes longer: from 64 px figures stand in for ASCII.
+    """
+    large = size_px >= _LARGE_FROM_PX
+    wanted = set(characters | (_FIGURES if large else _USUAL) | SPACES)
+    for first, last in () if large else _SETS:
         if any(first <= ord(character) <= last and character.isalpha() for character in characters):
             wanted.update(c for c in map(chr, range(first, last + 1)) if c.isalpha())
     wanted |= _composed(characters)

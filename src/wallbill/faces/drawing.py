@@ -43,7 +43,7 @@ def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
     """Fit a face that has outlines. Raises FaceError where the file cannot be used."""
     face = share.face
     bench = set_up(face, ask, keep)
-    subset = layout_subset(face, widened(share.characters, face), bench.cut.coordinates)
+    subset = layout_subset(face, widened(share.characters, face, size_px=ask.size_px), bench.cut.coordinates)
     healed = draw(bench, subset.glyphs, keep, usual=subset.usual)
     tables = _tables(bench, subset, healed.bitmaps)
     names = {glyph: chr(code) for code, glyph in subset.cmap.items()}
@@ -58,7 +58,7 @@ def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
         bench.hinting,
         bench.weight(),
     )
-    return with_spaces(with_guests(fit, share, ask, keep), ask.size_px)
+    return with_spaces(with_guests(fit, share, ask=ask, keep=keep), ask.size_px)
 
 
 def _tables(bench: Bench, subset: Subset, bitmaps: Sequence[GlyphBitmap]) -> dict[str, bytes]:
@@ -91,7 +91,7 @@ def _spaced(
     return tuple(spaced)
 
 
-def with_guests(fit: Fit, share: Share, ask: FaceAsk, keep: Keep) -> Fit:
+def with_guests(fit: Fit, share: Share, *, ask: FaceAsk, keep: Keep) -> Fit:
     """The fit with the signs that other faces lend, drawn at their own stems or else at the host's weight."""
     glyphs, cmap = list(fit.glyphs), dict(fit.cmap)
     faults, mended = dict(fit.faults), set(fit.mended)

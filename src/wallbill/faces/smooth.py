@@ -21,7 +21,7 @@ def smooth_font(face: FaceFile, characters: frozenset[str], style: Style) -> tup
     Filed with the weight and slant that are truly in it, so that the engine makes up for what the face lacks.
     Raises FaceError where the face cannot be cut.
     """
-    held = widened(characters, face)
+    held = widened(characters, face, size_px=style.size_px)
     data = smooth_subset(face, held, coordinates(face, style.size_px, weight=style.weight))
     font = TTFont(io.BytesIO(data), lazy=True, recalcBBoxes=False, recalcTimestamp=False)
     weight = style.weight if face.axis("wght") else face.weight

@@ -44,7 +44,7 @@ def fit_strike(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
         own.underline_64 * times,
     )
     fit = Fit(tuple(glyphs), cmap, metrics)
-    return with_spaces(with_guests(fit, share, ask, keep), ask.size_px)
+    return with_spaces(with_guests(fit, share, ask=ask, keep=keep), ask.size_px)
 
 
 def enlarged(glyph: GlyphBitmap, times: int) -> GlyphBitmap:

@@ -104,27 +104,20 @@ def heal(
     designs = {place: means.sketch(place, int(wanted[place])) for place in doubtful}
     broken = [place for place in doubtful if shape_of(bitmaps[place].ink) != designs[place].shape]
     best: dict[int, tuple[_Cost, GlyphBitmap]] = {}
-    for place in broken:
-        clean = _despeckled(bitmaps[place])
-        if clean and shape_of(clean.ink) == designs[place].shape:
-            best[place] = (_FREE, clean)
 
     def open_places() -> list[int]:
         return [place for place in broken if place not in best or best[place][0][:2] != _FREE[:2]]
 
-    for way in means.ways:
+    def offer(place: int, other: GlyphBitmap) -> None:
+        cost = _cost(bitmaps[place], other)
+        better = _bearable(cost) and (place not in best or cost < best[place][0])
+        if better and shape_of(other.ink) == designs[place].shape:
+            best[place] = (cost, replace(other, advance_px=bitmaps[place].advance_px))
+
+    for way in (lambda places: [_despeckled(bitmaps[place]) for place in places], *means.ways):
         places = open_places()
-        drawn = way(places) if places else ()
-        eulers = euler_numbers([glyph.ink for glyph in drawn])
-        for place, other in [
-            pair
-            for pair, euler in zip(zip(places, drawn, strict=True), eulers, strict=True)
-            if euler == wanted[pair[0]]
-        ]:
-            cost = _cost(bitmaps[place], other)
-            better = _bearable(cost) and (place not in best or cost < best[place][0])
-            if better and shape_of(other.ink) == designs[place].shape:
-                best[place] = (cost, replace(other, advance_px=bitmaps[place].advance_px))
+        for place, other in zip(places, way(places) if places else (), strict=True):
+            offer(place, other)
     for place in open_places():
         ink = means.retouch(place, designs[place])
         if ink is not None:
@@ -169,9 +162,9 @@ def different_px(one: GlyphBitmap, other: GlyphBitmap) -> int:
     return int(cells.sum())
 
 
-def _despeckled(glyph: GlyphBitmap) -> GlyphBitmap | None:
+def _despeckled(glyph: GlyphBitmap) -> GlyphBitmap:
     if not glyph.ink.size:
-        return None
+        return glyph
     return replace(glyph, ink=without_specks(np.pad(glyph.ink, 1))[1:-1, 1:-1])
 
 

@@ -5,11 +5,13 @@ corner; where two diagonal pixels do, two corners fall together and the loops ar
 line corners pair off in order, which is enough to join them without following the boundary pixel by pixel.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+_MOST_CELLS = 4_000_000
 
 Loop = list[tuple[int, int]]
 """Corner points (x, y) of one closed loop, y downwards from the top edge of the grid."""
@@ -61,12 +63,13 @@ def euler_numbers(grids: Sequence[NDArray[np.bool_]], *, specks: bool = True) ->
     By counting 2 by 2 quads (S. B. Gray, "Local properties of binary images in two dimensions", IEEE
     Transactions on Computers C-20, 1971): (Q1 - Q3 - 2 QD) / 4.
     """
-    if not grids:
-        return np.zeros(0, np.int_)
-    sheet = _lay_out(grids)
-    if not specks:
-        sheet = _Sheet(without_specks(sheet.ink), sheet.starts)
-    return _euler(sheet, *_corners(sheet.ink))
+    found = [np.zeros(0, np.int_)]
+    for some in _batches(grids):
+        sheet = _lay_out(some)
+        if not specks:
+            sheet = _Sheet(without_specks(sheet.ink), sheet.starts)
+        found.append(_euler(sheet, *_corners(sheet.ink)))
+    return np.concatenate(found)
 
 
 def piece_counts(grids: Sequence[NDArray[np.bool_]]) -> NDArray[np.int_]:
@@ -114,9 +117,25 @@ def _euler(sheet: _Sheet, odd: NDArray[np.bool_], double: NDArray[np.bool_]) -> 
 
 def trace(grids: Sequence[NDArray[np.bool_]]) -> Tracing:
     """The boundary loops and the Euler number of each grid of booleans (rows, columns), row 0 on top."""
+    parts = [_trace(some) for some in _batches(grids)]
+    euler = np.concatenate([np.zeros(0, np.int_), *(part.euler for part in parts)])
+    return Tracing(tuple(loops for part in parts for loops in part.loops), euler)
+
+
+def _batches(grids: Sequence[NDArray[np.bool_]]) -> Iterator[Sequence[NDArray[np.bool_]]]:
+    """Grids in groups that fit on a sheet of some million cells, so that large type does not fill the memory."""
+    start, tallest, wide = 0, 0, 0
+    for place, grid in enumerate(grids):
+        tallest, wide = max(tallest, grid.shape[0]), wide + grid.shape[1]
+        if tallest * wide > _MOST_CELLS and place > start:
+            yield grids[start:place]
+            start, tallest, wide = place, grid.shape[0], grid.shape[1]
+    if len(grids) > start:
+        yield grids[start:]
+
+
+def _trace(grids: Sequence[NDArray[np.bool_]]) -> Tracing:
     loops: tuple[list[Loop], ...] = tuple([] for _ in grids)
-    if not grids:
-        return Tracing((), np.zeros(0, np.int_))
     sheet = _lay_out(grids)
     odd, double = _corners(sheet.ink)
     euler = _euler(sheet, odd, double)
