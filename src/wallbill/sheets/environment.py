@@ -13,7 +13,6 @@ from typing import Any
 
 import jinja2
 from jinja2.exceptions import SecurityError
-from jinja2.runtime import Context, Macro
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import missing
 

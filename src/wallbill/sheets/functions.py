@@ -9,7 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from wallbill.blocks.chartbars import WeatherUnits, weather_chart
-from wallbill.blocks.charts import line_chart, spark
+from wallbill.blocks.charts import Band, band_chart, line_chart, spark
 from wallbill.blocks.chartspec import ChartSpec
 from wallbill.blocks.code import qr
 from wallbill.blocks.icon import icon
@@ -62,6 +62,7 @@ class Bench:
             "sign": self._drawn(sign),
             "qr": partial(qr, palette=self.palette),
             "line_chart": self.line_chart,
+            "band_chart": self.band_chart,
             "spark": self.spark,
             "weather_chart": self.weather_chart,
             "travel_map": self.travel_map,
@@ -78,7 +79,13 @@ class Bench:
         return sun_altitude_deg(moment, self.spot) > _RISEN_DEG
 
     def icon(
-        self, weather: Weather | Missing | None, *, size_px: float, at: datetime | None = None, **how: Any
+        self,
+        weather: Any,
+        *,
+        size_px: float,
+        at: datetime | None = None,
+        is_day: bool | None = None,
+        **how: Any,
     ) -> Markup:
         """The weather's icon, ``size_px`` square (rounded to whole pixels); by day or night as it is ``at`` then."""
         size = round(size_px)
@@ -86,9 +93,9 @@ class Bench:
             weather, Weather, "an icon", "the weather of a moment, such as facts.NAME.at(now).weather"
         ):
             return gap(size, size)
-        assert isinstance(weather, Weather)
-        is_day = self.sun_is_up(at or self.now)
-        return _icon(weather, size_px=size, is_day=is_day, palette=self.palette, **how)
+        known = {name: value for name, value in how.items() if not isinstance(value, Missing)}
+        day = self.sun_is_up(at or self.now) if is_day is None else is_day
+        return _icon(weather, size_px=size, is_day=day, palette=self.palette, **known)
 
     def _drawn(self, draw: Callable[..., Markup]) -> Callable[..., Markup]:
         """A drawing of one value made to take a gap and a size that is no whole number."""
@@ -143,6 +150,17 @@ class Bench:
             return gap(round(width_px), round(height_px))
         how.setdefault("unit", known[0].unit)
         return line_chart(known, spec=self._spec(width_px, height_px, **how))
+
+    def band_chart(
+        self, low: Any, high: Any, *, width_px: float, height_px: float, middle: Any = None, **how: Any
+    ) -> Markup:
+        """The band between two series, with a line in it if there is a middle one."""
+        known = [_series(one)[:1] for one in (low, high, middle)]
+        if not known[0] or not known[1]:
+            return gap(round(width_px), round(height_px))
+        band = Band(known[0][0], known[1][0], known[2][0] if known[2] else None)
+        how.setdefault("unit", known[0][0].unit)
+        return band_chart(band, spec=self._spec(width_px, height_px, **how))
 
     def spark(self, series: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """A series as a line with no axes."""
