@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 
+from wallbill.facts.comfort import dew_point, feels_like
 from wallbill.facts.origin import Origin
-from wallbill.facts.wind import Point, beaufort, compass_point, wind_chill
+from wallbill.facts.wind import Point, beaufort, compass_point
 from wallbill.units.quantity import Quantity
 
 WET_FROM_MM = 0.1
@@ -122,10 +123,15 @@ class Hour:
 
     @property
     def feels(self) -> Quantity | None:
-        """What the air feels like: the wind chill where it is defined, else the temperature."""
-        if self.temperature is None or self.wind_speed is None:
-            return self.temperature
-        return wind_chill(self.temperature, self.wind_speed) or self.temperature
+        """What the air feels like: wind chill in the cold, heat index in the heat, else the temperature."""
+        return feels_like(self.temperature, wind_speed=self.wind_speed, humidity=self.humidity)
+
+    @property
+    def dew_point(self) -> Quantity | None:
+        """The dew point in °C, from temperature and humidity."""
+        if self.temperature is None or self.humidity is None:
+            return None
+        return dew_point(self.temperature, self.humidity)
 
 
 @dataclass(frozen=True, slots=True)

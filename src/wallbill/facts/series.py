@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from wallbill.facts.origin import Origin
-from wallbill.units.quantity import Quantity
+from wallbill.facts.pressure import Tendency, pressure_tendency
+from wallbill.units.quantity import UNITS, Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,29 @@ class Series:
     def maximum_quantity(self) -> Quantity | None:
         """The highest value with its unit."""
         return self._quantity(self.maximum)
+
+    def change(self, *, hours: float = 3.0) -> Quantity | None:
+        """How much the latest value differs from the one so many hours before, negative if it fell.
+
+        A difference: 3 °C more is not to be turned into °F. The earlier reading is the nearest to its moment, of two the
+        first, and a sixth of the span off at most (half an hour of three hours); None if there is none. Raises ValueError for no hours.
+        """
+        if not hours > 0:
+            raise ValueError(f"more than 0 hours, got {hours}")
+        latest, span = self.latest, timedelta(hours=hours)
+        if latest is None or latest.value is None:
+            return None
+        wanted = latest.at - span
+        near = [(abs(r.at - wanted), value) for value, r in self._known() if abs(r.at - wanted) <= span / 6]
+        if not near:
+            return None
+        return Quantity(round(latest.value - min(near, key=lambda pair: pair[0])[1], 9), self.unit)
+
+    @property
+    def tendency(self) -> Tendency | None:
+        """The word for a pressure's change over three hours; None for what is no pressure, or is not known so long."""
+        change = self.change() if UNITS.get(self.unit, UNITS["K"]).kind == "pressure" else None
+        return None if change is None else pressure_tendency(change)
 
     def between(self, start: datetime, end: datetime) -> "Series":
         """The same series with the readings from ``start`` up to, not at, ``end`` (both aware)."""
