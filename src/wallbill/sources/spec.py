@@ -10,6 +10,9 @@ from wallbill.errors import Place
 from wallbill.facts.origin import Origin
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
+from wallbill.sources.kind import FETCH, FILE, Kind, Option, fetched
+
+__all__ = ["SERVICES", "Kind", "Option", "Parse", "ParseContext", "SourceSpec", "kinds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,48 +75,8 @@ A part that cannot be read is left out and named in the fact's ``origin.findings
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
-    """One key that a source of a kind may have. ``types``: what TOML may give; ``choices``: the values, if few."""
-
-    name: str
-    what: str
-    required: bool = False
-    types: tuple[type, ...] = (str,)
-    choices: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A kind of source, for the check of a wall and for ``wallbill facts --kinds``.
-
-    ``one_of``: exactly one of these keys must stand there; empty: no such rule. ``every``, ``good_for``: what
-    holds where a wall says nothing.
-    """
-
-    name: str
-    what: str
-    options: tuple[Option, ...] = ()
-    one_of: tuple[str, ...] = ()
-    every: timedelta | None = None
-    good_for: timedelta | None = None
-
-    def option(self, name: str) -> Option | None:
-        """The option of that name, or None."""
-        return next((option for option in self.options if option.name == name), None)
-
-
 SERVICES = ("met-norway", "nws", "open-meteo", "bright-sky")
 """The weather services, by the name that a wall gives them."""
-
-_FILE = Option("file", "a payload inside the wall folder, read in place of a URL")
-_URL = Option("url", "where to fetch it, http or https; the address is never printed")
-_FETCH = (
-    Option("headers", "further request headers, as a table of texts", types=(dict,)),
-    Option("user", "name for HTTP Basic authentication"),
-    Option("password", "password for HTTP Basic authentication; give it as a secret"),
-    Option("private_hosts", "names or addresses in your own network that it may reach", types=(list,)),
-)
 
 
 def _forecast() -> Kind:
@@ -125,8 +88,8 @@ def _forecast() -> Kind:
                 "service", "the weather service, or the format of the file", required=True, choices=SERVICES
             ),
             Option("url", "the address of your own instance of the service, without a query"),
-            _FILE,
-            *_FETCH,
+            FILE,
+            *FETCH,
         ),
         every=timedelta(minutes=30),
         good_for=timedelta(hours=12),
@@ -147,25 +110,20 @@ _TABLE = (
 )
 
 
-def _fetched(name: str, what: str, *options: Option, every: timedelta, good_for: timedelta | None) -> Kind:
-    """A kind that reads one payload, from an address or a file."""
-    return Kind(name, what, (_URL, _FILE, *options, *_FETCH), ("url", "file"), every=every, good_for=good_for)
-
-
 def kinds() -> Mapping[str, Kind]:
     """Every kind of source by its name, in the order to list them."""
     half_hour, hours = timedelta(minutes=30), timedelta(hours=6)
     listed = (
         _forecast(),
-        _fetched(
+        fetched(
             "agenda",
             "events and to-dos of a calendar (iCalendar)",
             Option("ahead", "how far ahead to look, such as 60 days", types=(str, int)),
             every=half_hour,
             good_for=timedelta(days=1),
         ),
-        _fetched("series", "readings over time (CSV)", *_TABLE, every=timedelta(minutes=15), good_for=hours),
-        _fetched(
+        fetched("series", "readings over time (CSV)", *_TABLE, every=timedelta(minutes=15), good_for=hours),
+        fetched(
             "track",
             "travels and places (GPX)",
             Option("name", "what the travel is called"),
