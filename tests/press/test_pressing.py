@@ -13,6 +13,7 @@ from tests.press.makings import SIXTEEN, THREE, TWO, MemoryKeep, sheet
 from tests.press.test_markup import pages
 
 from wallbill.errors import PressError
+from wallbill.faces.fitting import LARGEST_PX
 from wallbill.findings import Finding
 from wallbill.panels.model import Panel
 from wallbill.press.model import Box, Laid, Page, Pressed, Rgb
@@ -278,9 +279,10 @@ def test_characters_that_css_makes(tools: PressTools) -> None:
 
 
 def test_a_large_type_is_left_smooth(tools: PressTools) -> None:
-    pressed = press_page(sheet("<style>p{font-size:240px;margin:0}</style><p>Q</p>", on=TWO), tools)
+    page = f"<style>p{{font-size:{LARGEST_PX + 40}.5px;margin:0;line-height:1}}</style><p>Q</p>"
+    pressed = press_page(sheet(page, on=TWO, width_px=800, height_px=800), tools)
     assert "faces.large" in rules(pressed)
-    assert pressed.boxes[pressed.text_boxes[0]].height_px > 200
+    assert pressed.boxes[pressed.text_boxes[0]].height_px > LARGEST_PX  # nor is its size rounded
 
 
 def test_an_own_face_is_left_alone(tools: PressTools) -> None:
