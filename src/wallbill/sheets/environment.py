@@ -13,6 +13,7 @@ from typing import Any
 
 import jinja2
 from jinja2.exceptions import SecurityError
+from jinja2.runtime import Context, Macro
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import missing
 
@@ -85,6 +86,12 @@ class _SheetEnvironment(ImmutableSandboxedEnvironment):
         if obj is None:
             return Missing(f"[{argument!r}]", self.noting.get())
         return super().getitem(obj, argument)
+
+    def call(self, context: Context, called: Any, /, *args: Any, **kwargs: Any) -> Any:
+        """A call in a sheet. Only macros may be handed an undefined name, to ask whether it is there."""
+        if not isinstance(called, Macro):
+            _refuse_gaps(*args, *kwargs.values())
+        return super().call(context, called, *args, **kwargs)
 
 
 def guarded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
