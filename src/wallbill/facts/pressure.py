@@ -48,10 +48,10 @@ def station_pressure(altimeter: Quantity, height: Quantity) -> Quantity:
 
     The setting is the pressure at which an altimeter set to it shows the station's height, three metres up.
     Source: Smithsonian Meteorological Tables, 6th edition, 1951, page 269 (from memory): with n = 0.190284,
-    (A^n - 1013.25^n 0.0065 h / 288.15)^(1/n) + 0.3. Raises ValueError for heights outside -500 to 9000 m.
+    (A^n - 1013.25^n 0.0065 h / 288)^(1/n) + 0.3. Raises ValueError for heights outside -500 to 9000 m.
     """
     power = 0.190284
-    slope = 1013.25**power * _LAPSE_K_M / 288.15
+    slope = 1013.25**power * _LAPSE_K_M / 288.0
     base = altimeter.to("hPa").value ** power - slope * _height_m(height)
     return Quantity(base ** (1 / power) + 0.3, "hPa")
 
