@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from wallbill.faces.hinting import better_hinting
 from wallbill.faces.keeping import Record, key_of, packed, unpacked
 from wallbill.faces.model import FaceAsk, Keep
-from wallbill.faces.pieces import Sketch, labelled, sketch_of
+from wallbill.faces.pieces import Sketch, count_pieces, sketch_of
 from wallbill.faces.rasters import SLANT, GlyphBitmap, Hinting, Rasteriser
 from wallbill.faces.retouching import retouched
 from wallbill.faces.shelf import FaceFile
@@ -139,7 +139,7 @@ def designed_pieces(bench: Bench, glyphs: Sequence[int], keep: Keep) -> tuple[in
     known = unpacked(keep.get(key))
     if known is None:
         bench.raster.place(_COUNT_PX, bench.cut.coordinates)
-        counts = [int(labelled(bench.raster.draw_smooth(glyph)).max(initial=0)) for glyph in glyphs]
+        counts = [count_pieces(bench.raster.draw_smooth(glyph)) for glyph in glyphs]
         bench.raster.place(bench.ask.size_px, bench.cut.coordinates)
         known = Record({"pieces": counts}, b"")
         keep.put(key, packed(known))

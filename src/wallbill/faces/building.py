@@ -162,32 +162,45 @@ def _glyf(
 
 def _simple_glyph(glyph: GlyphBitmap, loops: list[Loop], per_px: int) -> bytes:
     """A simple glyph description (OpenType, glyf table): corner points only, so each step is level or upright."""
-    flags, xs, ys = bytearray(), bytearray(), bytearray()
+    steps = _Steps(bytearray(), bytearray(), bytearray())
+    left, top = glyph.left_px, glyph.top_px
     ends, count = [], 0
     x = y = 0
     for loop in loops:
         for column, row in loop:
-            next_x, next_y = (glyph.left_px + column) * per_px, (glyph.top_px - row) * per_px
-            flag = (
-                _ON_CURVE
-                | _step(next_x - x, xs, short=_X_SHORT, same=_X_SAME)
-                | _step(next_y - y, ys, short=_Y_SHORT, same=_Y_SAME)
-            )
-            flags.append(flag)
+            next_x, next_y = (left + column) * per_px, (top - row) * per_px
+            steps.add(next_x - x, next_y - y)
             x, y = next_x, next_y
         count += len(loop)
         ends.append(count - 1)
     head = struct.pack(f">h4h{len(ends)}HH", len(ends), *_box(glyph, per_px), *ends, 0)
-    body = head + bytes(flags) + bytes(xs) + bytes(ys)
+    body = head + bytes(steps.flags) + bytes(steps.xs) + bytes(steps.ys)
     return body + bytes(-len(body) % 4)
 
 
-def _step(delta: int, out: bytearray, *, short: int, same: int) -> int:
-    """Write one coordinate step and give its flag bits."""
-    if not delta:
-        return same
-    if -256 < delta < 256:
-        out.append(abs(delta))
-        return short | (same if delta > 0 else 0)
-    out += struct.pack(">h", delta)
-    return 0
+@dataclass(slots=True)
+class _Steps:
+    """The flags and the two rows of coordinate steps of one glyph, as they are written."""
+
+    flags: bytearray
+    xs: bytearray
+    ys: bytearray
+
+    def add(self, x: int, y: int) -> None:
+        """Write one step."""
+        flag = _ON_CURVE
+        if not x:
+            flag |= _X_SAME
+        elif -256 < x < 256:
+            flag |= _X_SHORT | _X_SAME if x > 0 else _X_SHORT
+            self.xs.append(abs(x))
+        else:
+            self.xs += struct.pack(">h", x)
+        if not y:
+            flag |= _Y_SAME
+        elif -256 < y < 256:
+            flag |= _Y_SHORT | _Y_SAME if y > 0 else _Y_SHORT
+            self.ys.append(abs(y))
+        else:
+            self.ys += struct.pack(">h", y)
+        self.flags.append(flag)

@@ -1,11 +1,14 @@
 """Pieces of ink: which pixels hang together, counted and labelled row by row."""
 
+import re
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wallbill.faces.tracing import euler_numbers
+
+_RUN = re.compile(rb"\x01+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ def shape_of(ink: NDArray[np.bool_]) -> Shape:
     """The shape of a grid of booleans."""
     if not ink.size:
         return Shape(0, 0)
-    pieces = int(labelled(ink).max(initial=0))
+    pieces = count_pieces(ink)
     return Shape(pieces, pieces - int(euler_numbers([ink])[0]))
 
 
@@ -51,8 +54,26 @@ def sketch_of(ink: NDArray[np.bool_], *, euler: int) -> Sketch:
     return Sketch(Shape(pieces, pieces - euler), labels)
 
 
+def count_pieces(ink: NDArray[np.bool_]) -> int:
+    """How many pieces of ink a grid has, pixels that touch at a corner joined."""
+    return len(set(_united(ink)[1]))
+
+
 def labelled(ink: NDArray[np.bool_]) -> NDArray[np.int_]:
-    """The piece of each pixel, from 1; 0 is paper. Runs of neighbouring rows that touch, corners too, are united."""
+    """The piece of each pixel, from 1; 0 is paper."""
+    runs, roots = _united(ink)
+    numbers: dict[int, int] = {}
+    labels = np.zeros(ink.shape, np.int_)
+    for (row, start, end), root in zip(runs, roots, strict=True):
+        labels[row, start:end] = numbers.setdefault(root, len(numbers) + 1)
+    return labels
+
+
+def _united(ink: NDArray[np.bool_]) -> tuple[list[tuple[int, int, int]], list[int]]:
+    """The runs of ink as (row, start, end), and for each the first run of its piece.
+
+    Runs of neighbouring rows that touch, corners too, are united.
+    """
     parents: list[int] = []
 
     def root(run: int) -> int:
@@ -62,25 +83,21 @@ def labelled(ink: NDArray[np.bool_]) -> NDArray[np.int_]:
         return run
 
     runs: list[tuple[int, int, int]] = []
-    above: list[tuple[int, int, int]] = []
-    edges = np.diff(np.pad(ink, ((0, 0), (1, 1))).astype(np.int8), axis=1)
-    for place, row in enumerate(edges):
-        starts, ends = np.nonzero(row == 1)[0].tolist(), np.nonzero(row == -1)[0].tolist()
+    above: list[int] = []
+    cells, wide = ink.tobytes(), ink.shape[1]
+    for row in range(ink.shape[0]):
         here = []
-        for start, end in zip(starts, ends, strict=True):
+        for found in _RUN.finditer(cells[row * wide : (row + 1) * wide]):
+            start, end = found.span()
             run = len(parents)
             parents.append(run)
-            runs.append((place, start, end))
-            here.append((start, end, run))
-            for other_start, other_end, other in above:
-                if other_start <= end and start <= other_end:
+            runs.append((row, start, end))
+            here.append(run)
+            for other in above:
+                if runs[other][1] <= end and start <= runs[other][2]:
                     parents[root(other)] = root(run)
         above = here
-    numbers: dict[int, int] = {}
-    labels = np.zeros(ink.shape, np.int_)
-    for run, (row_at, start, end) in enumerate(runs):
-        labels[row_at, start:end] = numbers.setdefault(root(run), len(numbers) + 1)
-    return labels
+    return runs, [root(run) for run in range(len(parents))]
 
 
 def carried_labels(sketch: Sketch, ink: NDArray[np.bool_]) -> NDArray[np.int_]:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from wallbill.faces.pieces import Sketch, carried_labels, labelled, shape_of
+from wallbill.faces.pieces import Sketch, carried_labels, count_pieces, labelled, shape_of
 from wallbill.faces.tracing import euler_numbers
 
 _MOVES = 3
@@ -50,7 +50,7 @@ def _nearer(
     ink: NDArray[np.bool_], cover: NDArray[np.uint8], owners: NDArray[np.int_], *, design: Sketch
 ) -> tuple[NDArray[np.bool_], int]:
     """The move that brings the shape nearest, the one nearest to half cover among equals; and how far it then is."""
-    joined = int(labelled(ink).max()) < design.shape.pieces
+    joined = count_pieces(ink) < design.shape.pieces
     moves = sorted(
         _cuts(ink, owners) if joined else _touches(ink),
         key=lambda cells: (sum(abs(int(cover[cell]) - 128) for cell in cells) / len(cells), cells),
