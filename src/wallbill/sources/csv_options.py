@@ -4,14 +4,14 @@ Nothing is guessed from the file: a comma that is a decimal sign today and a del
 numbers on a wall. What is not said has the stated default, that of RFC 4180 and ISO 8601.
 """
 
-import codecs
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place, SourceError
 from wallbill.sources.lengths import length_of_time
+from wallbill.sources.saying import Saying
 from wallbill.sources.spec import SourceSpec
 from wallbill.units.quantity import UNITS
 
@@ -50,7 +50,7 @@ class TableShape:
 def table_shape(spec: SourceSpec) -> TableShape:
     """The options of a source as the shape of its table; raises `SourceError` that names the option."""
     options = spec.options
-    say = _Saying(options, spec.where)
+    say = Saying(options, spec.where)
     delimiter = {"tab": "\t"}.get(say.text("delimiter", ","), say.text("delimiter", ","))
     shape = TableShape(
         columns=_columns(options.get("columns"), spec.where),
@@ -79,61 +79,6 @@ def table_shape(spec: SourceSpec) -> TableShape:
             mend='Use decimal = "." or ",", and a delimiter that is another sign.',
         )
     return shape
-
-
-class _Saying:
-    """Options of the types that they should have."""
-
-    def __init__(self, options: Mapping[str, object], where: Place) -> None:
-        self._options = options
-        self._where = where
-
-    def at(self, name: str) -> Place:
-        return Place(self._where.file, self._where.line, name)
-
-    def text(self, name: str, default: str) -> str:
-        value = self._options.get(name, default)
-        if isinstance(value, str):
-            return value
-        if name == "time" and isinstance(value, int) and not isinstance(value, bool):
-            return str(value)
-        raise SourceError(
-            f"{name} is {value!r}", where=self.at(name), mend=f"Give {name} as a text in quotes."
-        )
-
-    def truth(self, name: str, *, default: bool) -> bool:
-        value = self._options.get(name, default)
-        if isinstance(value, bool):
-            return value
-        raise SourceError(f"{name} is {value!r}", where=self.at(name), mend="Use true or false.")
-
-    def whole(self, name: str) -> int:
-        value = self._options.get(name, 0)
-        if isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 10000:
-            return value
-        raise SourceError(f"{name} is {value!r}", where=self.at(name), mend="Give a number of lines.")
-
-    def zone(self, name: str) -> ZoneInfo | None:
-        key = self.text(name, "")
-        try:
-            return ZoneInfo(key) if key else None
-        except (ZoneInfoNotFoundError, ValueError, OSError):
-            raise SourceError(
-                f"unknown time zone {key!r}",
-                where=self.at(name),
-                mend="Use one such as Europe/London or UTC.",
-            ) from None
-
-    def encoding(self, name: str) -> str:
-        key = self.text(name, "utf-8")
-        try:
-            return codecs.lookup(key).name
-        except LookupError:
-            raise SourceError(
-                f"unknown encoding {key!r}",
-                where=self.at(name),
-                mend="Use one such as utf-8, cp1252 or utf-16.",
-            ) from None
 
 
 def _columns(value: object, where: Place) -> tuple[Column, ...]:

@@ -7,7 +7,7 @@ row in fifty is bad, the table is not what the wall thinks it is, and the first 
 import csv
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 from math import isfinite
 from typing import Protocol
@@ -18,6 +18,7 @@ from wallbill.facts.origin import Origin
 from wallbill.facts.series import Reading, Series
 from wallbill.findings import Finding
 from wallbill.sources.csv_options import GAPS, Column, TableShape, table_shape
+from wallbill.sources.moments import Moments
 from wallbill.sources.spec import ParseContext
 
 _ONE_BAD_IN = 50
@@ -99,7 +100,7 @@ class _Table:
     def __init__(self, shape: TableShape, file: str, zone: ZoneInfo) -> None:
         self._shape = shape
         self._file = file
-        self._zone = zone
+        self._moments = Moments(shape.time_format, zone)
         self._faults: list[Fault] = []
 
     def read(self, data: bytes) -> tuple[tuple[Row, ...], tuple[Fault, ...]]:
@@ -176,8 +177,8 @@ class _Table:
             )
             return None
         try:
-            at = self._instant(cells[time_place].strip())
-        except (ValueError, OverflowError, OSError):
+            at = self._moments.read(cells[time_place].strip())
+        except ValueError:
             self._fault(
                 line,
                 f"{cells[time_place][:40]!r} is no time of the format {self._shape.time_format!r}",
@@ -185,13 +186,6 @@ class _Table:
             )
             return None
         return Row(line, at, tuple(self._value(line, cells[place].strip()) for place in value_places))
-
-    def _instant(self, text: str) -> datetime:
-        style = self._shape.time_format
-        if style in {"unix", "unix-ms"}:
-            return datetime.fromtimestamp(float(text) / (1000 if style == "unix-ms" else 1), UTC)
-        found = datetime.fromisoformat(text) if style == "iso" else datetime.strptime(text, style)  # noqa: DTZ007 - the zone follows
-        return (found if found.tzinfo else found.replace(tzinfo=self._zone)).astimezone(UTC)
 
     def _value(self, line: int, cell: str) -> float | None:
         if cell.lower() in GAPS:
