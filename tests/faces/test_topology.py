@@ -132,6 +132,7 @@ def means(*others: GlyphBitmap) -> Means:
     """Other drawings of one glyph whose design is that of ``DOTS``, and no retouching."""
     return Means(
         tuple(partial(lambda other, places: [other] * len(places), other) for other in others),
+        (),
         lambda place, euler: sketch_of(DOTS.ink, euler=euler),
         lambda place, design: None,
     )

@@ -21,7 +21,8 @@ from wallbill.faces.tracing import piece_counts, without_specks
 
 _SKETCH_PX = 96
 _COUNT_PX, _SUSPECT_TO_PX = 40, 24
-_NEIGHBOURS = (-20, 20, -40, 40, -60, 60, -80, 80, -100, 100)
+_NEAR = (-20, 20, -40, 40)
+_FAR = (-60, 60, -80, 80, -100, 100)
 _BOLD_FROM, _SMEAR_SHARE = 600, 1 / 24
 
 
@@ -124,7 +125,13 @@ def _healed(bench: Bench, glyphs: Sequence[int], drawn: tuple[GlyphBitmap, ...],
         counts = piece_counts([bitmap.ink for bitmap in drawn])
         suspects = frozenset(np.nonzero(counts != np.array(pieces))[0].tolist())
     table = _Table(bench, tuple(glyphs), drawn)
-    means = Means(tuple(_ways(bench, glyphs)), table.sketch, table.retouch)
+    neighbours = _Neighbours(bench, glyphs)
+    near, far = (tuple(_weights(neighbours, bench, deltas)) for deltas in (_NEAR, _FAR))
+    hints = (
+        partial(neighbours.draw, placed=bench.cut.coordinates, hinting=other)
+        for other in other_hints(bench.hinting)
+    )
+    means = Means(near, (*far, *hints), table.sketch, table.retouch)
     return heal(drawn, wanted, means, suspects=suspects)
 
 
@@ -208,13 +215,10 @@ class _Neighbours:
         return [smeared(raster.draw(new[self._glyphs[place]], hinting), smear) for place in places]
 
 
-def _ways(bench: Bench, glyphs: Sequence[int]) -> Iterator[Redraw]:
-    """Other ways to draw glyphs: at the weights around the cut, then with other hints."""
-    neighbours = _Neighbours(bench, glyphs)
+def _weights(neighbours: _Neighbours, bench: Bench, deltas: Sequence[int]) -> Iterator[Redraw]:
+    """Ways to draw glyphs at weights around the cut."""
     at = bench.cut.coordinates
     for place, axis in enumerate(bench.face.axes):
-        for delta in _NEIGHBOURS if axis.tag == "wght" else ():
+        for delta in deltas if axis.tag == "wght" else ():
             placed = (*at[:place], axis.nearest(at[place] + delta), *at[place + 1 :])
             yield partial(neighbours.draw, placed=placed, hinting=bench.hinting)
-    for other in other_hints(bench.hinting):
-        yield partial(neighbours.draw, placed=at, hinting=other)

@@ -39,9 +39,10 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class Means:
-    """What healing can do: ``ways`` to draw glyphs otherwise, the ``sketch`` of one, and to ``retouch`` it."""
+    """What healing can do: draw glyphs otherwise, ``near`` or ``far`` from the cut, ``sketch`` one, ``retouch`` it."""
 
-    ways: tuple[Redraw, ...]
+    near: tuple[Redraw, ...]
+    far: tuple[Redraw, ...]
     sketch: SketchOf
     retouch: Retouch
 
@@ -95,9 +96,9 @@ def heal(
 
     ``suspects``: places to look at although the number is right, as a piece and a hole may both be lost.
 
-    A redrawn glyph keeps its advance. Of all ways that mend the shape, the one that changes stem and width on the
-    page least is taken, an earlier one among equals. Where none leaves both as they are, the glyph is retouched, and
-    only where that does not help either may they change, by a pixel or two.
+    A redrawn glyph keeps its advance. Of all ways near the cut, the one that changes stem and width on the page least
+    is taken, an earlier one among equals. Where none leaves both as they are, the glyph is retouched; only where that
+    does not help either, ways further off are tried, and stem and width may change by a pixel or two.
     """
     found = euler_numbers([glyph.ink for glyph in bitmaps])
     doubtful = sorted({*np.nonzero(found != wanted)[0].tolist(), *suspects})
@@ -114,14 +115,18 @@ def heal(
         if better and shape_of(other.ink) == designs[place].shape:
             best[place] = (cost, replace(other, advance_px=bitmaps[place].advance_px))
 
-    for way in (lambda places: [_despeckled(bitmaps[place]) for place in places], *means.ways):
-        places = open_places()
-        for place, other in zip(places, way(places) if places else (), strict=True):
-            offer(place, other)
+    def draw_again(ways: Sequence[Redraw]) -> None:
+        for way in ways:
+            places = open_places()
+            for place, other in zip(places, way(places) if places else (), strict=True):
+                offer(place, other)
+
+    draw_again((lambda places: [_despeckled(bitmaps[place]) for place in places], *means.near))
     for place in open_places():
         ink = means.retouch(place, designs[place])
         if ink is not None:
             best[place] = (_FREE, replace(bitmaps[place], ink=ink))
+    draw_again(means.far)
     kept = tuple(best[place][1] if place in best else glyph for place, glyph in enumerate(bitmaps))
     faults = {
         place: Fault(shape_of(bitmaps[place].ink), designs[place].shape)
