@@ -67,7 +67,10 @@ def test_a_missing_fact_goes_up_as_a_dash(press: Press, tmp_path: Path) -> None:
     )
     said = press(folder, status=0)
     assert "a fact is missing; a dash stands in its place [sheets.missing-fact]" in said.err
-    assert "source club is missing: 'club.ics' cannot be read: no such file" in said.err
+    assert (
+        "source club is missing: wall.toml:16 sources.club: 'club.ics' cannot be read: no such file"
+        in said.err
+    )
     record = json.loads((tmp_path / "out" / "porch.json").read_text(encoding="utf-8"))
     assert record["stale"] == ["club"]
     assert [finding["rule"] for finding in record["findings"]] == ["sheets.missing-fact"]

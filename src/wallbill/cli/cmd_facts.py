@@ -11,10 +11,11 @@ import click
 from wallbill.cli.bench import Moment, gathered, moment_of
 from wallbill.cli.record import plain_finding
 from wallbill.cli.telling import on_one_line, printable
-from wallbill.errors import WallError
+from wallbill.errors import Place, WallError
 from wallbill.facts.origin import Freshness
 from wallbill.facts.plain import plain_fact
 from wallbill.facts.supply import Supplied
+from wallbill.places.words import did_you_mean
 from wallbill.sheets.making import wording_of
 from wallbill.sheets.scope import Age, ages
 from wallbill.sources.spec import kinds
@@ -44,8 +45,13 @@ def command(folder: Path | None, source: str | None, **how: Any) -> int:
         raise click.UsageError("name the wall's folder, or ask for --kinds")
     wall = load_wall(folder)
     if source and source not in wall.sources:
-        known = ", ".join(wall.sources) or "none"
-        raise WallError(f"the wall has no source {source!r}", mend=f"Use one of its sources: {known}.")
+        raise WallError(
+            f"the wall has no source {source!r}",
+            where=Place("wall.toml"),
+            mend=did_you_mean(
+                source, wall.sources, else_="" if wall.sources else "Add a table [sources.NAME]."
+            ),
+        )
     now = moment_of(how["at"], wall)
     only = [source] if source else None
     supply = gathered(wall, now, only=only, offline=how["offline"] or how["at"] is not None)

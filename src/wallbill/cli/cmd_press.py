@@ -119,9 +119,7 @@ def _tell(display: Display, made: Made) -> None:
             click.echo(printable(f"{display.name}: {finding}"), err=True)
     for name, age in made.ages.items():
         if age.trouble:
-            click.echo(
-                printable(f"{display.name}: source {name} is {age.freshness}: {age.told}"), err=True
-            )
+            click.echo(printable(f"{display.name}: source {name} is {age.freshness}: {age.told}"), err=True)
 
 
 def _stops(made: Made) -> bool:

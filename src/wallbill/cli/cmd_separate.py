@@ -40,7 +40,11 @@ _ENCODERS = MappingProxyType(
     "--fit", type=click.Choice(["cover", "contain"]), default="cover", show_default=True,
     help="Fill the panel and crop, or show the whole picture.",
 )  # fmt: skip
-@click.option("--line", is_flag=True, help="It is line work, not a photograph: hard edges, no dots.")
+@click.option(
+    "--line",
+    is_flag=True,
+    help="It is line work, not a photograph: hard edges, flat tones as regular patterns.",
+)
 @click.option(
     "--proof", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Write a proof."
 )
@@ -76,7 +80,7 @@ def command(picture: Path, panel_name: str, out: Path, **how: Any) -> int:
 
 
 def _separated(path: Path, panel: Panel, *, fit: Fit, line: bool, **_: Any) -> Impression:
-    """The picture at ``path`` on the panel's inks; as line work it gets no dots."""
+    """The picture at ``path`` on the panel's inks; as line work its edges are hard and its flat tones are patterns."""
     rgb = prepare(load_picture(path), panel.width_px, panel.height_px, fit=fit)
     if line:
         return Impression(separate(rgb, panel=panel).codes, panel.inks)

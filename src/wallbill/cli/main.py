@@ -1,6 +1,6 @@
 """The entry point: finds the command, runs it, and turns every fault into words and an exit status.
 
-Exit status: 0 good, 1 findings or failure, 2 usage, 130 interrupted.
+Exit status: 0 good, 1 findings or failure, 2 usage, 130 interrupted, 143 ended by SIGTERM.
 """
 
 import sys
@@ -10,11 +10,11 @@ from collections.abc import Sequence
 import click
 
 from wallbill.cli.commands import LazyGroup
-from wallbill.cli.shell import hush_output
+from wallbill.cli.shell import EndedError, end_in_order, hush_output
 from wallbill.cli.telling import told
 from wallbill.errors import WallbillError
 
-GOOD, FAILED, USAGE, INTERRUPTED = 0, 1, 2, 130
+GOOD, FAILED, USAGE, INTERRUPTED, ENDED = 0, 1, 2, 130, 143
 
 
 @click.group(
@@ -28,6 +28,7 @@ def wallbill(*, trace: bool) -> None:
 
 def main() -> None:
     """Run the command that was typed, and leave with its exit status."""
+    end_in_order()
     sys.exit(run(sys.argv[1:]))
 
 
@@ -49,6 +50,9 @@ def run(arguments: Sequence[str]) -> int:
     except (click.Abort, KeyboardInterrupt):
         _say("interrupted")
         return INTERRUPTED
+    except EndedError:
+        _say("ended")
+        return ENDED
     except BrokenPipeError:
         hush_output()
         return FAILED

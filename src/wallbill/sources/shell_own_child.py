@@ -8,7 +8,10 @@ import inspect
 import json
 import os
 import resource
+import select
+import signal
 import sys
+import threading
 import traceback
 from collections.abc import Callable
 from datetime import datetime
@@ -37,6 +40,7 @@ def main() -> None:
     """Reads the request, calls the function, writes the reply, and ends without waiting for the function's threads."""
     answer = os.dup(1)
     os.dup2(2, 1)
+    threading.Thread(target=_end_unheard, args=(answer,), daemon=True).start()
     request = json.load(sys.stdin)
     os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
     _limit(request["memory_bytes"], request["seconds"])
@@ -45,6 +49,17 @@ def main() -> None:
     with os.fdopen(answer, "wb") as out:
         out.write(reply)
     os._exit(0)
+
+
+def _end_unheard(answer: int) -> None:
+    """Ends the process, and all that the function has started, once nobody is left to hear the answer.
+
+    Whoever called keeps the limits; should it be killed, nobody else would.
+    """
+    poll = select.poll()
+    poll.register(answer, 0)  # that the other end is closed is told without being asked for
+    poll.poll()
+    os.killpg(0, signal.SIGKILL)
 
 
 def _limit(memory_bytes: int, seconds: float) -> None:
