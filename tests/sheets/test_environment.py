@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from wallbill.errors import SheetError
+from wallbill.errors import Place, SheetError
 from wallbill.facts.given import Given
 from wallbill.facts.origin import Origin
 from wallbill.facts.supply import Supplied, Supply
@@ -20,7 +20,13 @@ ORIGIN = Origin("rota", "own", "", None, NOW)
 
 def environment(**texts: str) -> Environment:
     named = {f"{name}.html": text for name, text in texts.items()}
-    return Environment(named, {"shout": lambda value: DASH if value is None else str(value).upper()})
+    return Environment(
+        named, {"shout": lambda value: DASH if value is None else str(value).upper(), "fail": failing}
+    )
+
+
+def failing(value: object) -> str:
+    raise ValueError("no such day")
 
 
 def scope(notes: list[str] | None = None) -> dict[str, Any]:
@@ -51,6 +57,20 @@ def filled(text: str, notes: list[str] | None = None) -> str:
         ("{{ facts.forecast.low + 1 }}", DASH),
         ("{% if 'forecast' in facts %}yes{% endif %}{% if 'rota' in facts %}rota{% endif %}", "rota"),
         ("{{ '<b>' }}", "&lt;b&gt;"),
+        ("{{ (facts.forecast.low % 7)|round(1) }}", DASH),
+        ("{{ -facts.forecast.low // 2 }}", DASH),
+        ("{{ facts.forecast.low|int }}", DASH),
+        ("{{ '%.1f'|format(facts.forecast.low) }}", DASH),
+        ("{{ facts.forecast.hours|first }}", DASH),
+        ("{{ (facts.forecast.hours|map(attribute='low')|list|length) }}", "0"),
+        ("{{ facts.forecast.low|default('unknown') }}", "unknown"),
+        ("{{ nothing|default('unknown') }}", "unknown"),
+        ("{{ 3|default('unknown') }}", "3"),
+        ("{{ ''|default('empty', true) }}", "empty"),
+        (
+            "{% macro m(x) %}{{ 'in' if x is defined else 'out' }}{% endmacro %}{{ m(nothing) }}{{ m(1) }}",
+            "outin",
+        ),
     ],
 )
 def test_facts_and_gaps_in_sheets(text: str, wanted: str) -> None:
@@ -72,6 +92,11 @@ def test_each_printed_gap_is_noted_and_an_asked_one_is_not() -> None:
         ("\n\n{{ 1 + 'a' }}", 3, "TypeError"),
         ("{{ ''.__class__.__mro__ }}", 1, "unsafe"),
         ("\n{{ facts.rota.valu }}", 2, "valu"),
+        ("{{ facts.rota.value.nam }}", 1, "there is no 'nam' in the table\n  mend: Did you mean 'name'?"),
+        ("{{ [1, 2][5] }}", 1, "there is no member 5: the row has 2"),
+        ("{{ nam|shout }}", 1, "'nam' is undefined"),
+        ("{{ facts.rota.value.get(nam) }}", 1, "'nam' is undefined"),
+        ("{{ 3|fail }}", 1, "the filter 'fail' cannot be put on 3: no such day"),
         ("{% include 'hall.html' %}", 1, "Break the circle"),
         ("\n{% for i in range(999999999) %}{% endfor %}", 2, "Range too big"),
     ],
@@ -111,6 +136,16 @@ def test_conditions_over_facts(condition: str, *, holds: bool) -> None:
 def test_a_broken_condition_is_told() -> None:
     with pytest.raises(SheetError, match="cannot reckon the condition"):
         environment().holds("facts.rota ==", scope())
+
+
+@pytest.mark.parametrize(
+    "condition", ["facts.rota.value.name > 3", "1 / 0", "facts.rotta", "facts.rota.value.x.y"]
+)
+def test_a_condition_that_cannot_be_reckoned_names_its_place(condition: str) -> None:
+    with pytest.raises(SheetError) as caught:
+        environment().holds(condition, scope(), where=Place("wall.toml", 9))
+    assert str(caught.value).startswith("wall.toml:9: ")
+    assert caught.value.mend
 
 
 def test_missing_has_no_value_anywhere() -> None:

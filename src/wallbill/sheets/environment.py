@@ -8,7 +8,7 @@ import traceback
 from collections.abc import Callable, Iterable, Mapping, Sized
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from functools import partial
+from functools import partial, wraps
 from typing import Any
 
 import jinja2
@@ -23,6 +23,20 @@ from wallbill.sheets.missing import DASH, Missing
 
 _LIST_OF_PATHS = "Check the spelling; `wallbill facts` lists every path that a sheet may use."
 _LONGEST_TOLD = 60
+_OF_A_VALUE = (
+    "abs",
+    "round",
+    "int",
+    "float",
+    "format",
+    "first",
+    "last",
+    "min",
+    "max",
+    "sum",
+    "random",
+    "filesizeformat",
+)
 _OWNER = re.compile(r"[\w.<>]+\.(\w+)\(\)")
 
 
@@ -115,6 +129,24 @@ def guarded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
     return filled
 
 
+def _letting_gaps_through(filter_: Callable[..., Any]) -> Callable[..., Any]:
+    """A filter of the template language that hands on a missing fact, where it would fail or make up a value."""
+
+    @wraps(filter_)
+    def filled(*args: Any, **kwargs: Any) -> Any:
+        gap = next((value for value in args if isinstance(value, Missing)), None)
+        return filter_(*args, **kwargs) if gap is None else gap
+
+    return filled
+
+
+def _default(value: Any, default_value: Any = "", boolean: bool = False) -> Any:  # noqa: FBT001, FBT002  the language's own
+    """The language's ``default``, for which a missing fact is as undefined as a name that is not there."""
+    if isinstance(value, jinja2.Undefined | Missing) or (boolean and not value):
+        return default_value
+    return value
+
+
 def _refuse_gaps(*values: object) -> None:
     """Raises for the first undefined name, which would else be told as a value of the wrong kind."""
     for value in values:
@@ -161,6 +193,8 @@ class Environment:
             extensions=["jinja2.ext.do", "jinja2.ext.loopcontrols"],
         )
         made.filters.update({name: guarded(name, call) for name, call in self.filters.items()})
+        made.filters.update({name: _letting_gaps_through(made.filters[name]) for name in _OF_A_VALUE})
+        made.filters.update({"default": _default, "d": _default})
         object.__setattr__(self, "_jinja", made)
 
     def _text(self, name: str) -> tuple[str, str, Callable[[], bool]] | None:

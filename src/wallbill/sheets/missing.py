@@ -57,6 +57,12 @@ class Missing:
         return self
 
     __add__ = __radd__ = __sub__ = __rsub__ = __mul__ = __rmul__ = __truediv__ = __rtruediv__ = _reckon
+    __floordiv__ = __rfloordiv__ = __mod__ = __rmod__ = __pow__ = __rpow__ = _reckon
+
+    def _alone(self) -> "Missing":
+        return self
+
+    __neg__ = __pos__ = __abs__ = _alone
 
     def __str__(self) -> str:
         self._note(self._path)
