@@ -91,7 +91,7 @@ def test_the_special_report_of_annex_3() -> None:
 def test_directions_that_vary_and_runways_that_are_skipped() -> None:
     # Source: the decoder metar 2.0.2 reads it so.
     seen = read(SNOW, "LBBG")
-    assert seen.wind_between_deg == (90, 150)
+    assert seen.wind_between_deg == (90.0, 150.0)
     assert seen.visibility == Quantity(1400, "m")
     assert seen.weather == Weather(1.0, Falling.SNOW, Strength.HEAVY)
     assert (seen.temperature, seen.dew_point) == (Quantity(-4, "°C"), Quantity(-7, "°C"))

@@ -6,15 +6,17 @@ from datetime import datetime
 
 from wallbill.errors import WallbillError
 from wallbill.facts.agenda import Agenda
+from wallbill.facts.alerts import Alerts
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.given import Given
+from wallbill.facts.observation import Observation
 from wallbill.facts.origin import Freshness
 from wallbill.facts.series import Series
 from wallbill.facts.sky import Sky
 from wallbill.facts.track import Track
 from wallbill.findings import Finding
 
-Fact = Forecast | Agenda | Series | Track | Sky | Given
+Fact = Forecast | Agenda | Series | Track | Sky | Given | Alerts | Observation
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,15 +4,17 @@ A source is fetched in steps. Most have one; the US weather service first tells,
 """
 
 import base64
+import contextlib
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from types import MappingProxyType
 from urllib.parse import unquote, urlencode, urljoin, urlsplit, urlunsplit
 
 from wallbill.errors import Place, SourceError
 from wallbill.sources.fetching import Request, coordinate, digest_of, host_of, user_agent
+from wallbill.sources.kind_weather import METAR_LEAST, METAR_SERVICE, metar_query
 from wallbill.sources.spec import SourceSpec
 
 PAYLOAD = "payload"
@@ -21,6 +23,11 @@ POINT = "point"
 
 _DAY = timedelta(days=1)
 _AHEAD_D = 8
+_ALERTS_LEAST = timedelta(minutes=2)
+_FOR_GOOD = timedelta(days=366)
+_ACCEPT_ALERTS = (
+    "application/cap+xml, application/atom+xml, application/rss+xml, application/xml;q=0.9, */*;q=0.5"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +50,15 @@ class Asker:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One thing to fetch. ``least``: the shortest time between two requests for it."""
+    """One thing to fetch. ``least``: the shortest time between two requests for it.
+
+    ``must``: whether the source is to be left in peace for a while when this cannot be had.
+    """
 
     part: str
     request: Request
     least: timedelta
+    must: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +117,11 @@ def steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Ste
     """
     if spec.kind == "forecast":
         return _forecast_steps(spec, asker, got)
+    if spec.kind == "alerts":
+        return _alert_steps(spec, asker, got)
+    if spec.kind == "observation" and "url" not in spec.options:
+        url = f"{METAR_SERVICE}?{urlencode(metar_query(_text(spec, 'station')))}"
+        return (replace(_step(spec, asker, PAYLOAD, url=url, accept="text/plain"), least=METAR_LEAST),)
     url = _text(spec, "url")
     accept = {"agenda": "text/calendar, */*;q=0.5"}.get(spec.kind, "*/*")
     return (_step(spec, asker, PAYLOAD, url=url, accept=accept),)
@@ -113,32 +129,40 @@ def steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Ste
 
 def identity_of(spec: SourceSpec, asker: Asker) -> str:
     """A digest of what a source is about, for `Kept`: where it comes from, and the place if that matters."""
-    told = [str(spec.options.get(name, "")) for name in ("service", "url", "file", "function")]
-    place = (
-        (coordinate(asker.latitude_deg), coordinate(asker.longitude_deg)) if spec.kind == "forecast" else ()
-    )
+    told = [str(spec.options.get(name, "")) for name in ("service", "url", "file", "function", "station")]
+    placed = spec.kind == "forecast" or "service" in spec.options
+    place = (coordinate(asker.latitude_deg), coordinate(asker.longitude_deg)) if placed else ()
     return digest_of(spec.kind, *told, *place)
 
 
 def quotable(spec: SourceSpec) -> bool:
     """Whether a server's own words may be shown: not where they might echo a secret of the address or headers."""
-    return spec.kind == "forecast" and not {"url", "headers", "user", "password"} & set(spec.options)
+    return spec.kind in {"forecast", "observation", "alerts"} and not {
+        "url",
+        "headers",
+        "user",
+        "password",
+    } & set(spec.options)
 
 
 def _forecast_steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Step, ...]:
     service = services()[_text(spec, "service")]
-    if service.contact and not asker.contact.strip():
-        raise SourceError(
-            f"the service {service.name} must be told whom to write to, and the wall names nobody",
-            where=spec.where,
-            mend='Add contact = "you@example.org" to [wall] in wall.toml; it is sent with each request.',
-        )
+    _must_have_contact(spec, asker, service)
     base = str(spec.options.get("url") or service.base)
     ask = {"met-norway": _met_norway, "open-meteo": _open_meteo, "bright-sky": _bright_sky}.get(service.name)
     if ask is not None:
         url = f"{base}?{urlencode(ask(asker), safe=',/')}"
         return (_step(spec, asker, PAYLOAD, url=url, accept=service.accept),)
     return _nws_steps(spec, asker, base, got=got)
+
+
+def _must_have_contact(spec: SourceSpec, asker: Asker, service: Service) -> None:
+    if service.contact and not asker.contact.strip():
+        raise SourceError(
+            f"the service {service.name} must be told whom to write to, and the wall names nobody",
+            where=spec.where,
+            mend='Add contact = "you@example.org" to [wall] in wall.toml; it is sent with each request.',
+        )
 
 
 def _met_norway(asker: Asker) -> dict[str, str]:
@@ -194,6 +218,31 @@ def _nws_steps(spec: SourceSpec, asker: Asker, base: str, *, got: Mapping[str, b
         for part, link in zip(("hourly", "long"), links, strict=True)
     )
     return first, hourly, long
+
+
+def _alert_steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Step, ...]:
+    """The alert, the service's list of alerts, or an index and then each alert that it links, once: alerts never change."""
+    if "service" in spec.options:
+        service = services()[_text(spec, "service")]
+        _must_have_contact(spec, asker, service)
+        place = f"{coordinate(asker.latitude_deg)},{coordinate(asker.longitude_deg)}"
+        url = f"{service.base}/alerts/active?point={place}"
+        return (replace(_step(spec, asker, PAYLOAD, url=url, accept=service.accept), least=_ALERTS_LEAST),)
+    first = _step(spec, asker, PAYLOAD, url=_text(spec, "url"), accept=_ACCEPT_ALERTS)
+    if PAYLOAD not in got:
+        return (first,)
+    # The parser of XML is loaded for a wall that has alerts only.
+    from wallbill.sources.alerts_xml import areas_of, links_of  # noqa: PLC0415 see above
+
+    found = [first]
+    areas = areas_of(spec.options.get("areas"))
+    for link in links_of(got[PAYLOAD], spec.name, today=asker.today, areas=areas):
+        with contextlib.suppress(SourceError):  # a link to nowhere is as good as none
+            request = follow(first.request, link, spec.name)
+            part = f"alert {request.asked[:32]}"
+            if request.asked != first.request.asked and part not in {step.part for step in found}:
+                found.append(Step(part, request, _FOR_GOOD, must=False))
+    return tuple(found)
 
 
 def _step(spec: SourceSpec, asker: Asker, part: str, *, url: str, accept: str) -> Step:

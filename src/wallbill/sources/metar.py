@@ -5,7 +5,7 @@ Federal Meteorological Handbook No. 1. A payload may hold many reports of many s
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
@@ -15,15 +15,10 @@ from wallbill.facts.observation import Observation
 from wallbill.findings import Finding
 from wallbill.sources.metar_groups import read_groups
 from wallbill.sources.payload import left_out
-from wallbill.sources.spec import Kind, Option, ParseContext
+from wallbill.sources.spec import ParseContext
 from wallbill.units.quantity import Quantity
 
-SERVICE = "https://aviationweather.gov/api/data/metar"
-"""The public text service of the US Aviation Weather Center: worldwide, keyless, at most 100 requests a minute."""
-
-LEAST = timedelta(minutes=10)
 _CREDIT = "Aviation Weather Center, US National Weather Service"
-_BACK_H = 4
 _HOUR = timedelta(hours=1)
 _AHEAD = timedelta(hours=1)
 _MOST_CHARACTERS = 2_000
@@ -34,25 +29,6 @@ _STARTS = re.compile(
     r"(?:(METAR|SPECI)\s+)?(?:COR\s+)?([A-Z][A-Z0-9]{3})\s+(\d{2})(\d{2})(\d{2})Z(?=[\s=]|$)"
 )
 _DATED = re.compile(r"(\d{4})/(\d{2})/(\d{2}) (\d{2}):(\d{2})")
-
-
-def observation_kind(*shared: Option) -> Kind:
-    """The kind ``observation``. ``shared``: the options of every kind that is fetched."""
-    return Kind(
-        name="observation",
-        what="the latest report of an aerodrome's weather station (METAR)",
-        options=(
-            Option("station", "the station's code of four letters, such as EGHD", required=True),
-            *shared,
-        ),
-        every=timedelta(minutes=20),
-        good_for=timedelta(minutes=100),
-    )
-
-
-def metar_query(station: str) -> Mapping[str, str]:
-    """What to ask `SERVICE` for: the reports of a station's last hours as plain text."""
-    return {"ids": station.strip().upper(), "format": "raw", "hours": str(_BACK_H)}
 
 
 class _Report(NamedTuple):

@@ -6,6 +6,7 @@ from importlib import import_module
 from types import MappingProxyType
 
 from wallbill.errors import Place, SourceError
+from wallbill.facts.alerts import Alerts, join_alerts
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
@@ -22,6 +23,8 @@ _PARSERS = MappingProxyType(
         "forecast nws": "forecast_nws:parse_nws",
         "forecast open-meteo": "forecast_open_meteo:parse_open_meteo",
         "forecast bright-sky": "forecast_bright_sky:parse_bright_sky",
+        "observation": "metar:parse",
+        "alerts": "alerts:parse",
         "agenda": "agenda:parse",
         "series": "series:parse",
         "track": "track:parse",
@@ -71,6 +74,9 @@ def joined(parts: Sequence[Facts], context: ParseContext) -> Facts | None:
     """The facts of a source's parts as one; None of no parts."""
     if not parts:
         return None
+    warnings = [part for part in parts if isinstance(part, Alerts)]
+    if len(warnings) > 1:
+        return join_alerts(warnings)
     forecasts = [part for part in parts if isinstance(part, Forecast)]
     if len(forecasts) < 2:
         return parts[0]

@@ -5,7 +5,7 @@ import json
 import os
 import sqlite3
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -158,6 +158,13 @@ class Keeper:
                     failures.what,
                     failures.mend,
                 ),
+            )
+
+    def forget_parts(self, source: str, parts: Iterable[str]) -> None:
+        """Forgets some parts of a source; the rest stays."""
+        with self._writing() as db:
+            db.executemany(
+                "DELETE FROM kept WHERE source = ? AND part = ?", [(source, part) for part in parts]
             )
 
     def forget(self, source: str) -> None:

@@ -89,12 +89,15 @@ class Network:
         bodies: dict[str, bytes] = {}
         while pending := next((s for s in steps(spec, self._asker, bodies) if s.part not in parts), None):
             part = self._part(source, pending, bodies)
+            if not pending.must and _is_lost(part):
+                part = replace(part, tried=False)
             parts[pending.part] = part
             if part.kept is not None:
                 bodies[pending.part] = part.kept.body
         told = [part.facts for part in parts.values() if part.facts is not None]
         trouble = next((part.trouble for part in parts.values() if part.trouble), None)
         failures = self._note(source, parts)
+        self._forget(source, parts)
         due = [part.kept.due_at for part in parts.values() if part.kept is not None]
         now = self._fetcher.now()
         return Got(
@@ -102,6 +105,14 @@ class Network:
             trouble=trouble,
             due_at=failures.due_at if failures else min(due, default=None),
         )
+
+    def _forget(self, source: _Source, parts: Mapping[str, _Part]) -> None:
+        """Forgets kept parts that the source no longer leads to, if what leads there is known to be good."""
+        first = next(iter(parts.values()), None)
+        gone = set(source.kept) - set(parts)
+        if self._keeper and gone and first is not None and first.kept is not None and first.trouble is None:
+            with contextlib.suppress(WallbillError):  # they are read once more, and forgotten the next time
+                self._keeper.forget_parts(source.spec.name, gone)
 
     def _source(self, spec: SourceSpec) -> _Source:
         identity = identity_of(spec, self._asker)
@@ -198,6 +209,11 @@ class Network:
             with contextlib.suppress(WallbillError):  # the trouble itself is told all the same
                 self._keeper.note_failures(source.spec.name, failures)
         return failures
+
+
+def _is_lost(part: _Part) -> bool:
+    """Whether a part is in trouble through no wish of the server's to be left in peace."""
+    return not (isinstance(part.trouble, RefusalError) and part.trouble.wait is not None)
 
 
 def _new(source: _Source, step: Step, *, answer: Answer, due_at: datetime) -> Kept:

@@ -11,6 +11,7 @@ from wallbill.facts.origin import Origin
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
 from wallbill.sources.kind import FETCH, FILE, Kind, Option, fetched
+from wallbill.sources.kind_weather import alerts_kind, observation_kind
 
 __all__ = ["SERVICES", "Kind", "Option", "Parse", "ParseContext", "SourceSpec", "kinds"]
 
@@ -115,6 +116,8 @@ def kinds() -> Mapping[str, Kind]:
     half_hour, hours = timedelta(minutes=30), timedelta(hours=6)
     listed = (
         _forecast(),
+        observation_kind(),
+        alerts_kind(),
         fetched(
             "agenda",
             "events and to-dos of a calendar (iCalendar)",
