@@ -115,7 +115,9 @@ def links_of(data: bytes, file: str, *, today: date, areas: AbstractSet[str]) ->
         return ()
     entries = (element for element in root.iter(etree.Element) if name_of(element) in _ENTRIES)
     links = (
-        _link(entry) for entry in entries if not any(alerts_in(entry)) and _is_wanted(entry, today, areas)
+        _link(entry)
+        for entry in entries
+        if next(alerts_in(entry), None) is None and _is_wanted(entry, today, areas)
     )
     return tuple(dict.fromkeys(link for link in links if link))[:MOST_LINKS]
 
