@@ -1,5 +1,6 @@
 """What a page may cost: each fault ends the worker, becomes a PressError, and the next page is pressed."""
 
+import os
 import subprocess
 import sys
 import threading
@@ -198,11 +199,13 @@ def test_chromium_that_is_not_there_says_so(monkeypatch: pytest.MonkeyPatch, tmp
 
 
 def test_chromium_leaves_no_process(chromium: ChromiumEngine) -> None:
-    engine = ChromiumEngine(limits=Limits(start_s=60.0))
     before = _browsers()
-    engine.boxes(GOOD)
-    assert _browsers() > before
-    engine.close()
+    engine = ChromiumEngine(limits=Limits(start_s=60.0))
+    try:
+        engine.boxes(GOOD)
+        assert _browsers() - before
+    finally:
+        engine.close()
     until_s = time.monotonic() + 5
     while _browsers() - before and time.monotonic() < until_s:
         time.sleep(0.05)
@@ -210,14 +213,25 @@ def test_chromium_leaves_no_process(chromium: ChromiumEngine) -> None:
 
 
 def _browsers() -> set[int]:
-    """Processes of browsers that we started, as the folder in their command line tells."""
-    found = set()
+    """Browsers below this very process: other test processes start and end theirs at the same time."""
+    parents: dict[int, int] = {}
+    browsers: set[int] = set()
     for entry in Path("/proc").iterdir():
         if entry.name.isdecimal():
             try:
                 line = (entry / "cmdline").read_bytes()
+                parents[int(entry.name)] = int((entry / "stat").read_text().rpartition(")")[2].split()[1])
             except OSError:
                 continue
             if b"wallbill-chromium-" in line:
-                found.add(int(entry.name))
-    return found
+                browsers.add(int(entry.name))
+    return {pid for pid in browsers if os.getpid() in _ancestors(pid, parents)}
+
+
+def _ancestors(pid: int, parents: dict[int, int]) -> list[int]:
+    """The processes above one, nearest first."""
+    above = []
+    while pid in parents:
+        pid = parents[pid]
+        above.append(pid)
+    return above
