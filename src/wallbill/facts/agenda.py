@@ -72,7 +72,11 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Todo:
-    """Something to be done. ``priority``: 1 first to 9 last, 0 unsaid. ``due``: instant (UTC), date or None."""
+    """Something to be done. ``priority``: 1 first to 9 last, 0 unsaid. ``due``: instant (UTC), date or None.
+
+    Of lists only: ``projects`` and ``contexts``, their tags; ``section``, the heading that it stands under; ``level``,
+    how many other things it lies in; ``written_on`` and ``done_on``, the dates that the list gives.
+    """
 
     summary: str
     due: datetime | date | None = None
@@ -80,6 +84,12 @@ class Todo:
     done: bool = False
     uid: str = ""
     categories: tuple[str, ...] = ()
+    projects: tuple[str, ...] = ()
+    contexts: tuple[str, ...] = ()
+    section: str = ""
+    level: int = 0
+    written_on: date | None = None
+    done_on: date | None = None
 
     def overdue(self, now: datetime, zone: tzinfo) -> bool:
         """Whether it should have been done by ``now`` (aware); a due date runs to the end of that day."""
