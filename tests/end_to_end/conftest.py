@@ -1,6 +1,7 @@
 """One press of the example wall, shared by all tests, and by all processes that test side by side."""
 
 import fcntl
+import os
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
@@ -73,7 +74,8 @@ def guard(folder: Path) -> dict[str, str]:
     """Environment in which every Python process has no network, and says so in ``folder``/log when it asks for it."""
     (folder / "guard").mkdir(exist_ok=True)
     (folder / "guard" / "sitecustomize.py").write_text(GUARD, encoding="utf-8")
-    return {"PYTHONPATH": str(folder / "guard"), "NETWORK_LOG": str(folder / "log")}
+    paths = [str(folder / "guard"), *filter(None, [os.environ.get("PYTHONPATH")])]
+    return {"PYTHONPATH": os.pathsep.join(paths), "NETWORK_LOG": str(folder / "log")}
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 import subprocess
 import time
 from collections.abc import Iterator
@@ -125,6 +126,30 @@ def test_no_process_is_left_when_the_command_is_ended(
         if sent != signal.SIGKILL:
             assert said.decode().strip() == {130: "interrupted", 143: "ended"}[status]
         assert gone(mark, within_s=2)
+
+
+@pytest.mark.parametrize(("sent", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)])
+def test_a_machine_that_never_answers_is_not_waited_for(
+    demo: DemoPress, tmp_path: Path, sent: signal.Signals, status: int
+) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        server.settimeout(20)
+        address = f"http://127.0.0.1:{server.getsockname()[1]}/club.ics"
+        source = f'[sources.club]\nkind = "agenda"\nurl = "{address}"\nprivate_hosts = ["127.0.0.1"]'
+        folder = wall(tmp_path / "wall", source)
+        with subprocess.Popen(
+            [str(PROGRAM), "facts", str(folder), "club"],
+            env=environment(demo.cache), stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        ) as process:  # fmt: skip
+            asked, _ = server.accept()
+            with asked:
+                asked.recv(1)
+                os.kill(process.pid, sent)
+                began_s = time.monotonic()
+                out, said = process.communicate(timeout=30)
+    assert time.monotonic() - began_s < 3
+    assert (process.returncode, out) == (status, b"")
+    assert said.decode().split() == [{130: "interrupted", 143: "ended"}[status]]
 
 
 def test_a_kill_in_the_middle_leaves_no_half_file(demo: DemoPress, tmp_path: Path) -> None:

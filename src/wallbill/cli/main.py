@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import click
 
 from wallbill.cli.commands import LazyGroup
-from wallbill.cli.shell import EndedError, end_in_order, hush_output
+from wallbill.cli.shell import EndedError, end_in_order, hush_output, leave
 from wallbill.cli.telling import told
 from wallbill.errors import WallbillError
 
@@ -29,7 +29,10 @@ def wallbill(*, trace: bool) -> None:
 def main() -> None:
     """Run the command that was typed, and leave with its exit status."""
     end_in_order()
-    sys.exit(run(sys.argv[1:]))
+    status = run(sys.argv[1:])
+    if status in {INTERRUPTED, ENDED}:
+        leave(status)
+    sys.exit(status)
 
 
 def run(arguments: Sequence[str]) -> int:
