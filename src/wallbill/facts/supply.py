@@ -6,17 +6,34 @@ from datetime import datetime
 
 from wallbill.errors import WallbillError
 from wallbill.facts.agenda import Agenda
+from wallbill.facts.album import Album
 from wallbill.facts.alerts import Alerts
+from wallbill.facts.departures import Departures
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.given import Given
+from wallbill.facts.headlines import Headlines
 from wallbill.facts.observation import Observation
 from wallbill.facts.origin import Freshness
 from wallbill.facts.series import Series
 from wallbill.facts.sky import Sky
 from wallbill.facts.track import Track
+from wallbill.facts.values import Values
 from wallbill.findings import Finding
 
-Fact = Forecast | Agenda | Series | Track | Sky | Given | Alerts | Observation
+Fact = (
+    Forecast
+    | Agenda
+    | Series
+    | Track
+    | Sky
+    | Given
+    | Alerts
+    | Observation
+    | Values
+    | Headlines
+    | Departures
+    | Album
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +65,13 @@ class Supplied:
         """Fresh, stale or missing at ``now`` (aware); the stalest of several facts decides."""
         if self.fact is None:
             return Freshness.MISSING
-        stale = any(fact.origin.freshness(now) is Freshness.STALE for fact in self.facts)
-        return Freshness.STALE if stale else Freshness.FRESH
+        states = {
+            fact.freshness(now) if isinstance(fact, Values) else fact.origin.freshness(now)
+            for fact in self.facts
+        }
+        return next(
+            (state for state in (Freshness.STALE, Freshness.FRESH) if state in states), Freshness.MISSING
+        )
 
 
 @dataclass(frozen=True, slots=True)

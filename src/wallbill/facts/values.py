@@ -16,21 +16,21 @@ class Value:
     """One value by its name.
 
     ``unit``: a sign of `wallbill.units.quantity.UNITS` for a number that has one, else None. ``at``: when it was so
-    (aware, UTC), None where that cannot be told, as of a message that a broker had retained. ``not_before``: it is
-    no older than this, where at least that is known. ``online``: whether what sends it says that it is running, None
-    if it says nothing. ``good_for``: how long it may be shown without a mark, None: always.
+    (aware, UTC), None where that cannot be told, as of a message that a broker had retained. ``held_at``: the latest
+    moment at which it is sure to have held all the same. ``online``: whether what sends it says that it is running,
+    None if it says nothing. ``good_for``: how long it may be shown without a mark, None: always.
     """
 
     name: str
     value: Datum
     unit: str | None
     at: datetime | None
-    not_before: datetime | None = None
+    held_at: datetime | None = None
     online: bool | None = None
     good_for: timedelta | None = None
 
     def __post_init__(self) -> None:
-        for moment in (self.at, self.not_before):
+        for moment in (self.at, self.held_at):
             if moment is not None and moment.tzinfo is None:
                 raise ValueError(f"a value's moments are aware, got {moment!r}")
 
@@ -54,17 +54,16 @@ class Value:
         """Fresh, stale or missing at ``now`` (aware).
 
         A value is stale when it is older than it is good for, and when what sends it is offline. One whose age is
-        unknown counts as fresh while its sender says that it is online, or while it cannot be too old; else it
-        counts as stale, for nobody can say that it is not.
+        unknown counts as stale too, unless it is sure to have held not too long ago.
         """
         if self.value is None:
             return Freshness.MISSING
         if self.online is False:
             return Freshness.STALE
-        if self.good_for is None or (self.at is None and self.online):
+        if self.good_for is None:
             return Freshness.FRESH
-        known = self.at or self.not_before
-        return Freshness.FRESH if known is not None and now - known <= self.good_for else Freshness.STALE
+        last = max((moment for moment in (self.at, self.held_at) if moment is not None), default=None)
+        return Freshness.FRESH if last is not None and now - last <= self.good_for else Freshness.STALE
 
 
 class _Named(Mapping[str, "Value | Group"]):

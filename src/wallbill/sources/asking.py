@@ -21,6 +21,10 @@ PAYLOAD = "payload"
 POINT = "point"
 """The part that has no facts, but leads to those that have."""
 
+VISITED = frozenset({"mqtt", "sql"})
+"""Kinds that are asked in a way of their own, and not over HTTP."""
+
+_ABOUT = ("service", "url", "file", "files", "function", "station", "broker", "port", "query")
 _DAY = timedelta(days=1)
 _AHEAD_D = 8
 _ALERTS_LEAST = timedelta(minutes=2)
@@ -117,19 +121,21 @@ def steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Ste
     """
     if spec.kind == "forecast":
         return _forecast_steps(spec, asker, got)
+    if spec.kind in VISITED:
+        return (_visit_step(spec),)
     if spec.kind == "alerts":
         return _alert_steps(spec, asker, got)
     if spec.kind == "observation" and "url" not in spec.options:
         url = f"{METAR_SERVICE}?{urlencode(metar_query(_text(spec, 'station')))}"
         return (replace(_step(spec, asker, PAYLOAD, url=url, accept="text/plain"), least=METAR_LEAST),)
     url = _text(spec, "url")
-    accept = {"agenda": "text/calendar, */*;q=0.5"}.get(spec.kind, "*/*")
+    accept = {"agenda": "text/calendar, */*;q=0.5", "json": "application/json, */*;q=0.5"}.get(spec.kind, "*/*")
     return (_step(spec, asker, PAYLOAD, url=url, accept=accept),)
 
 
 def identity_of(spec: SourceSpec, asker: Asker) -> str:
     """A digest of what a source is about, for `Kept`: where it comes from, and the place if that matters."""
-    told = [str(spec.options.get(name, "")) for name in ("service", "url", "file", "function", "station")]
+    told = [str(spec.options.get(name, "")) for name in _ABOUT]
     placed = spec.kind == "forecast" or "service" in spec.options
     place = (coordinate(asker.latitude_deg), coordinate(asker.longitude_deg)) if placed else ()
     return digest_of(spec.kind, *told, *place)
@@ -243,6 +249,13 @@ def _alert_steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tu
             if request.asked != first.request.asked and part not in {step.part for step in found}:
                 found.append(Step(part, request, _FOR_GOOD, must=False))
     return tuple(found)
+
+
+def _visit_step(spec: SourceSpec) -> Step:
+    """The step of a source that is visited: its host, and what is asked of it, as far as that may change."""
+    host = str(spec.options.get("broker") or host_of(str(spec.options.get("url", ""))))
+    wishes = digest_of(*(repr(spec.options.get(name)) for name in ("values", "availability", "since", "most_rows")))
+    return Step(part=PAYLOAD, request=Request(f"visit://{host}/{wishes}"), least=timedelta(seconds=10))
 
 
 def _step(spec: SourceSpec, asker: Asker, part: str, *, url: str, accept: str) -> Step:

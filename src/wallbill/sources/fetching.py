@@ -231,12 +231,20 @@ def next_fetch(answer: Answer, *, every: timedelta, least: timedelta, spread: fl
     return off_the_hour(max(wished, allowed), spread)
 
 
-def back_off(received_at: datetime, *, count: int, asked: timedelta | None, spread: float) -> datetime:
+def back_off(
+    received_at: datetime,
+    *,
+    count: int,
+    asked: timedelta | None,
+    spread: float,
+    most: timedelta | None = None,
+) -> datetime:
     """When to try again after the ``count``-th failure in a row (from 1), at ``received_at``.
 
-    Five minutes, doubled each time up to six hours; or as long as the server ``asked`` for, if that is longer.
+    Five minutes, doubled each time up to ``most`` (None: six hours); or as long as the server ``asked`` for, if that
+    is longer.
     """
-    wait = min(_BACK_OFF_FROM * 2 ** min(count - 1, 10), _BACK_OFF_TO)
+    wait = min(_BACK_OFF_FROM * 2 ** min(count - 1, 10), most or _BACK_OFF_TO)
     wait = max(wait, asked or wait)
     return off_the_hour(received_at + wait + spread * min(wait / 10, _JITTER_MOST), spread)
 

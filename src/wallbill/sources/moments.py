@@ -47,11 +47,11 @@ class Moments:
         )
 
     def write(self, moment: datetime) -> str | int:
-        """A moment (aware) as these are written: for ``iso`` in UTC as ``2026-01-31 06:30:00``."""
+        """A moment (aware) as these are written: for ``iso`` as ``2026-01-31 06:30:00`` in the zone."""
         if self.style in {"unix", "unix-ms"}:
             return int((moment - _EPOCH) / timedelta(milliseconds=1 if self.style == "unix-ms" else 1000))
         if self.style == "iso":
-            return f"{moment.astimezone(UTC):%Y-%m-%d %H:%M:%S}"
+            return f"{moment.astimezone(self.zone):%Y-%m-%d %H:%M:%S}"
         return moment.astimezone(self.zone).strftime(self.style)
 
 

@@ -1,7 +1,8 @@
 """Picking a part of a JSON value by a JMESPath expression (jmespath.org, the specification of 2015)."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
 
 import jmespath
 from jmespath.exceptions import JMESPathError
@@ -12,9 +13,31 @@ from wallbill.sources.datum import DoubtError
 _LONGEST = 500
 
 
+class Part(Protocol):
+    """A way to a part of a value. ``text``: how the wall writes it."""
+
+    @property
+    def text(self) -> str:
+        """How the wall writes it."""
+
+    def of(self, value: object) -> object:
+        """The part, None where there is none; raises `DoubtError` where it cannot be had of such a value."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnOf:
+    """The value of a column of a row, which is a mapping. ``text``: the column's name."""
+
+    text: str
+
+    def of(self, value: object) -> object:
+        """The column's value, None for what is no row."""
+        return value.get(self.text) if isinstance(value, Mapping) else None
+
+
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """A part of a value. ``text``: the expression as it is written."""
+    """A part of a JSON value. ``text``: the expression as it is written."""
 
     text: str
     _compiled: Any = field(repr=False, compare=False)

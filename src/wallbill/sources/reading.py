@@ -30,6 +30,15 @@ _PARSERS = MappingProxyType(
         "track": "track:parse",
         "sky": "sky:parse",
         "own": "own:parse",
+        "feed": "feed:parse",
+        "departures": "departures:parse",
+        "list": "lists:parse",
+        "holidays": "holidays:parse",
+        "caldav": "agenda:parse",
+        "pictures": "pictures:parse",
+        "mqtt": "mqtt:parse",
+        "json": "json_values:parse",
+        "sql": "sql:parse",
     }
 )
 """The parser of each kind, or kind and service: module and function. A module is loaded when a wall needs it."""

@@ -6,41 +6,16 @@ row in fifty is bad, the table is not what the wall thinks it is, and the first 
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
-from itertools import pairwise
 from math import isfinite
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place, SourceError
-from wallbill.facts.origin import Origin
-from wallbill.facts.series import Reading, Series
-from wallbill.findings import Finding
-from wallbill.sources.csv_options import GAPS, Column, TableShape, table_shape
+from wallbill.facts.series import Series
+from wallbill.sources.csv_options import GAPS, TableShape, table_shape
 from wallbill.sources.moments import Moments
+from wallbill.sources.rows import Fault, Measure, Row, series_of
 from wallbill.sources.spec import ParseContext
-
-_ONE_BAD_IN = 50
-_MOST_FINDINGS = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row of a table: its line, the instant (UTC), and a value for each column, None for a gap."""
-
-    line: int
-    at: datetime
-    values: tuple[float | None, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """What is wrong with a row or a cell."""
-
-    line: int
-    what: str
-    mend: str
 
 
 def parse(data: bytes, context: ParseContext) -> Series | tuple[Series, ...]:
@@ -52,37 +27,8 @@ def parse(data: bytes, context: ParseContext) -> Series | tuple[Series, ...]:
     shape = table_shape(context.spec)
     file = str(context.spec.options.get("file") or context.spec.name)
     rows, faults = _Table(shape, file, shape.zone or context.zone).read(data)
-    _judge(rows, faults, file)
-    origin = Origin(
-        source=context.spec.name,
-        service="readings",
-        credit="",
-        issued_at=min(rows[-1].at, context.fetched_at) if rows else None,
-        fetched_at=context.fetched_at,
-        good_for=context.spec.good_for,
-        findings=_findings(faults, file),
-    )
-    made = tuple(_series(column, number, rows, origin) for number, column in enumerate(shape.columns))
-    if shape.gap_after is not None:
-        made = tuple(_with_gaps(series, shape.gap_after) for series in made)
-    return made if len(made) > 1 else made[0]
-
-
-def _series(column: Column, number: int, rows: tuple[Row, ...], origin: Origin) -> Series:
-    readings = tuple(Reading(row.at, row.values[number]) for row in rows)
-    latest = next((r.at for r in reversed(readings) if r.value is not None), None)
-    own = replace(origin, issued_at=None if latest is None else min(latest, origin.fetched_at))
-    return Series(own, column.name, column.unit, readings)
-
-
-def _with_gaps(series: Series, longest: timedelta) -> Series:
-    """The series with a gap between any two readings that are more than ``longest`` apart."""
-    readings = list(series.readings[:1])
-    for before, here in pairwise(series.readings):
-        if here.at - before.at > longest:
-            readings.append(Reading(before.at + (here.at - before.at) / 2, None))
-        readings.append(here)
-    return replace(series, readings=tuple(readings))
+    measures = [Measure(column.name, column.unit) for column in shape.columns]
+    return series_of(rows, measures, context, faults=faults, gap_after=shape.gap_after)
 
 
 class _Reader(Protocol):
@@ -104,7 +50,7 @@ class _Table:
         self._faults: list[Fault] = []
 
     def read(self, data: bytes) -> tuple[tuple[Row, ...], tuple[Fault, ...]]:
-        """Rows in order of time, one an instant, and what was wrong."""
+        """Rows as they stand, and what was wrong."""
         lines = self._decoded(data).splitlines(keepends=True)[self._shape.skip_lines :]
         reader = csv.reader(lines, delimiter=self._shape.delimiter, strict=True)
         cells = self._cells(reader)
@@ -114,12 +60,8 @@ class _Table:
                 "the table is empty", where=Place(self._file), mend="Check what writes the file."
             )
         places = self._places(*heading)
-        latest: dict[datetime, Row] = {}
-        for line, row in cells:
-            if read := self._row(line, row, places):
-                older = latest.get(read.at)
-                latest[read.at] = read if older is None else _over(older, read)
-        return tuple(sorted(latest.values(), key=lambda row: row.at)), tuple(self._faults)
+        rows = [read for line, row in cells if (read := self._row(line, row, places))]
+        return tuple(rows), tuple(self._faults)
 
     def _decoded(self, data: bytes) -> str:
         try:
@@ -185,7 +127,7 @@ class _Table:
                 'Say how times are written, such as time_format = "%d.%m.%Y %H:%M".',
             )
             return None
-        return Row(line, at, tuple(self._value(line, cells[place].strip()) for place in value_places))
+        return Row(at, tuple(self._value(line, cells[place].strip()) for place in value_places))
 
     def _value(self, line: int, cell: str) -> float | None:
         if cell.lower() in GAPS:
@@ -197,7 +139,7 @@ class _Table:
         return value if value is not None and isfinite(value) else None
 
     def _fault(self, line: int, what: str, mend: str) -> None:
-        self._faults.append(Fault(line, what, mend))
+        self._faults.append(Fault(line, Place(self._file, line), what, mend))
 
 
 def _number(cell: str, decimal: str) -> float | None:
@@ -208,34 +150,3 @@ def _number(cell: str, decimal: str) -> float | None:
         return float(cell.replace(decimal, "."))
     except ValueError:
         return None
-
-
-def _over(older: Row, newer: Row) -> Row:
-    """The newer of two rows of one instant, its gaps filled from the older."""
-    pairs = zip(older.values, newer.values, strict=True)
-    return Row(newer.line, newer.at, tuple(old if new is None else new for old, new in pairs))
-
-
-def _judge(rows: tuple[Row, ...], faults: tuple[Fault, ...], file: str) -> None:
-    """Raises `SourceError` where so many lines are bad that the table must be of another kind."""
-    bad_lines = len({fault.line for fault in faults})
-    if faults and (not rows or bad_lines > max(1, len(rows) // _ONE_BAD_IN)):
-        first = faults[0]
-        raise SourceError(
-            f"{first.what} ({bad_lines} bad lines, {len(rows)} rows could be read)",
-            where=Place(file, first.line),
-            mend=first.mend,
-        )
-
-
-def _findings(faults: tuple[Fault, ...], file: str) -> tuple[Finding, ...]:
-    found = [
-        Finding("sources.left-out", Place(file, fault.line), f"left out: {fault.what}", mend=fault.mend)
-        for fault in faults[:_MOST_FINDINGS]
-    ]
-    if len(faults) > _MOST_FINDINGS:
-        rest = len(faults) - _MOST_FINDINGS
-        found.append(
-            Finding("sources.left-out", Place(file), f"{rest} more were left out", mend=faults[0].mend)
-        )
-    return tuple(found)

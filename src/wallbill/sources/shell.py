@@ -6,13 +6,12 @@ what cannot be had now, and is stale as its age says.
 
 import threading
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from wallbill import __version__
@@ -20,12 +19,14 @@ from wallbill.errors import Place, SourceError, WallbillError
 from wallbill.facts.supply import Supplied, Supply
 from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, steps
 from wallbill.sources.fetching import Kept, Limits
+from wallbill.sources.house_kinds import is_local_database
 from wallbill.sources.reading import Facts, joined, read_kept, reader
+from wallbill.sources.shell_files import read_files
 from wallbill.sources.shell_keeping import Keeper
+from wallbill.sources.shell_lanes import run_lanes
 from wallbill.sources.shell_own import call_own
 from wallbill.sources.spec import ParseContext, SourceSpec
 
-_AT_ONCE = 8
 if TYPE_CHECKING:
     from wallbill.sources.shell_network import Network
 
@@ -67,8 +68,8 @@ def gather(
     """
     job = _Job(context, keeper, clock)
     listed = list(specs)
-    asked = [spec for spec in listed if not offline and _is_remote(spec)]
-    found = _from_network(asked, job)
+    asked = [spec for spec in listed if _is_slow(spec) or (not offline and _is_remote(spec))]
+    found = _at_once(asked, job)
     for spec in listed:
         if spec.name not in found:
             found[spec.name] = job.supplied(spec, job.without_network)
@@ -76,28 +77,31 @@ def gather(
 
 
 def _is_remote(spec: SourceSpec) -> bool:
-    return spec.kind not in _LOCAL and "file" not in spec.options
+    if spec.kind == "sql":
+        return not is_local_database(spec.options)
+    return spec.kind not in _LOCAL and not {"file", "files"} & set(spec.options)
 
 
-def _from_network(specs: Sequence[SourceSpec], job: "_Job") -> dict[str, Supplied]:
-    """Several hosts at a time, each host asked one thing after the other; who is late is given up."""
-    if not specs:
-        return {}
+def _is_slow(spec: SourceSpec) -> bool:
+    """Whether a source of this machine may take its time, as a function or a query may."""
+    return spec.kind == "own" or (spec.kind == "sql" and is_local_database(spec.options))
+
+
+def _at_once(specs: Sequence[SourceSpec], job: "_Job") -> dict[str, Supplied]:
+    """Several sources at a time, each host asked one thing after the other; who is late is given up."""
     groups: dict[str, list[SourceSpec]] = {}
     for spec in specs:
-        groups.setdefault(job.host(spec), []).append(spec)
+        groups.setdefault(f"{spec.name} here" if _is_slow(spec) else job.host(spec), []).append(spec)
     found: dict[str, Supplied] = {}
     late = threading.Event()
 
     def one_host(group: Sequence[SourceSpec]) -> None:
         for spec in group:
             if not late.is_set():
-                found[spec.name] = job.supplied(spec, job.network)
+                found[spec.name] = job.supplied(spec, job.without_network if _is_slow(spec) else job.network)
 
-    pool = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="source")
-    wait([pool.submit(one_host, group) for group in groups.values()], timeout=job.context.total_s)
+    run_lanes([partial(one_host, group) for group in groups.values()], total_s=job.context.total_s)
     late.set()
-    pool.shutdown(wait=False, cancel_futures=True)
     in_time = dict(found)
     return {spec.name: in_time.get(spec.name) or job.supplied(spec, job.given_up) for spec in specs}
 
@@ -140,7 +144,19 @@ class _Job:
             self._keeper,
             asker=self._asker,
             context=self._parse_context,
+            visit=self._visit,
         )
+
+    def _visit(self, spec: SourceSpec, before: bytes | None) -> bytes:
+        """The payload of a broker or a database; their libraries are loaded only for a wall that has one."""
+        how: Any = {"folder": self.context.folder, "limits": self.context.limits, "clock": self._clock}
+        if spec.kind == "mqtt":
+            from wallbill.sources.shell_mqtt import ask_broker  # noqa: PLC0415  see above
+
+            return ask_broker(spec, before, **how)
+        from wallbill.sources.shell_sql import ask_database  # noqa: PLC0415  see above
+
+        return ask_database(spec, self.context.zone, **how)
 
     def supplied(self, spec: SourceSpec, way: Callable[[SourceSpec], _Found]) -> Supplied:
         """What a way gives for a source; whatever goes wrong is the source's own trouble."""
@@ -170,9 +186,11 @@ class _Job:
             return self._local(
                 spec, lambda: call_own(self.context.folder, self._parse_context(spec, self._now))
             )
-        if "file" in spec.options:
+        if spec.kind == "sql" and is_local_database(spec.options):
+            return self._local(spec, lambda: self._visit(spec, None))
+        if {"file", "files"} & set(spec.options):
             return self._local(
-                spec, lambda: _read_file(self.context.folder, spec, self.context.limits.body_bytes)
+                spec, lambda: read_files(spec, self.context.folder, self.context.limits.body_bytes)
             )
         return self._kept(
             spec,
@@ -248,33 +266,3 @@ class _Job:
         except WallbillError as trouble:
             return trouble
         return None
-
-
-def _read_file(folder: Path, spec: SourceSpec, most_bytes: int) -> bytes:
-    """A payload of the wall folder; raises `SourceError` if it lies outside, is not there or is too large."""
-    name = str(spec.options["file"])
-    try:
-        path = (folder / name).resolve()
-        inside = path.is_relative_to(folder.resolve())
-        if not inside:
-            raise SourceError(
-                f"{name!r} lies outside the wall folder",
-                where=spec.where,
-                mend="Move or copy it into the wall folder.",
-            )
-        with path.open("rb") as file:
-            body = file.read(most_bytes + 1)
-    except (OSError, ValueError) as fault:
-        why = fault.strerror if isinstance(fault, OSError) and fault.strerror else "no such name"
-        raise SourceError(
-            f"{name!r} cannot be read: {why.lower()}",
-            where=spec.where,
-            mend="Check the name; it is counted from the wall folder.",
-        ) from None
-    if len(body) > most_bytes:
-        raise SourceError(
-            f"{name!r} is larger than {most_bytes / 2**20:g} MiB",
-            where=spec.where,
-            mend="Give a shorter file.",
-        )
-    return body

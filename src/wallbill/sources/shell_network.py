@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from wallbill.errors import Place, SourceError, WallbillError
-from wallbill.sources.asking import POINT, Asker, Step, identity_of, quotable, steps
+from wallbill.sources.asking import POINT, VISITED, Asker, Step, identity_of, quotable, steps
 from wallbill.sources.fetching import (
     Answer,
     Failures,
@@ -26,6 +26,9 @@ from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.spec import ParseContext, SourceSpec, kinds
 
 _EVERY = timedelta(minutes=30)
+_EARLY = timedelta(minutes=5)
+_VISIT_AGAIN = timedelta(minutes=5)
+"""How soon a broker or a database that failed is visited again: it is the wall's own, and bears it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,8 @@ class _Source:
 class Network:
     """Gets sources from the network, or what was kept of them while they are not due.
 
-    ``context``: gives a parser's context for a source and the moment that its payload reached us.
+    ``context``: gives a parser's context for a source and the moment that its payload reached us. ``visit``: goes to a
+    source that is not asked over HTTP, with what is kept of it, and gives its payload.
     """
 
     def __init__(
@@ -76,11 +80,13 @@ class Network:
         *,
         asker: Asker,
         context: Callable[[SourceSpec, datetime], ParseContext],
+        visit: Callable[[SourceSpec, bytes | None], bytes],
     ) -> None:
         self._fetcher = fetcher
         self._keeper = keeper
         self._asker = asker
         self._context = context
+        self._visit = visit
 
     def get(self, spec: SourceSpec) -> Got:
         """The facts of a source; raises `WallbillError` where it cannot even be asked."""
@@ -136,7 +142,7 @@ class Network:
         """One step: kept and not yet due, or asked for; what was kept stands in if that fails."""
         old = source.kept.get(step.part)
         now = self._fetcher.now()
-        if old is not None and now < old.due_at:
+        if old is not None and now < old.due_at and not _is_otherwise(old, step, source.spec):
             try:
                 return _Part(old, self._read(source.spec, old, bodies))
             except WallbillError as trouble:
@@ -166,6 +172,8 @@ class Network:
 
     def _ask(self, source: _Source, step: Step, old: Kept | None) -> Kept:
         """What the answer to a step gives to keep; raises `WallbillError` if it gives nothing."""
+        if source.spec.kind in VISITED:
+            return self._visited(source, step, old)
         request, name = step.request, source.spec.name
         asked = request.asked
         request = replace(request, headers=(*request.headers, *conditional_headers(old, asked)))
@@ -184,6 +192,14 @@ class Network:
             )
         return kept_anew(old, answer, due_at)
 
+    def _visited(self, source: _Source, step: Step, old: Kept | None) -> Kept:
+        """What a visit gives to keep. The wall's own wish says when to go again: nobody else is troubled by it."""
+        asked_at = self._fetcher.now()
+        body = self._visit(source.spec, None if old is None else old.body)
+        answer = Answer(200, {}, body, requested_at=asked_at, received_at=self._fetcher.now())
+        wait = max(source.every - min(source.every / 10, _EARLY), step.least)
+        return _new(source, step, answer=answer, due_at=answer.received_at + wait)
+
     def _read(self, spec: SourceSpec, kept: Kept, bodies: Mapping[str, bytes]) -> Facts | None:
         """The facts of a part; for one that only leads on, that it does is made sure of."""
         if kept.part == POINT:
@@ -201,7 +217,13 @@ class Network:
         failures = Failures(
             identity=source.settings,
             count=count,
-            due_at=back_off(self._fetcher.now(), count=count, asked=asked, spread=source.spread),
+            due_at=back_off(
+                self._fetcher.now(),
+                count=count,
+                asked=asked,
+                spread=source.spread,
+                most=_VISIT_AGAIN if source.spec.kind in VISITED else None,
+            ),
             what=tried.what,
             mend=tried.mend,
         )
@@ -209,6 +231,11 @@ class Network:
             with contextlib.suppress(WallbillError):  # the trouble itself is told all the same
                 self._keeper.note_failures(source.spec.name, failures)
         return failures
+
+
+def _is_otherwise(old: Kept, step: Step, spec: SourceSpec) -> bool:
+    """Whether what is kept of a visited source was asked for with other wishes than those of now."""
+    return spec.kind in VISITED and old.asked != step.request.asked
 
 
 def _is_lost(part: _Part) -> bool:

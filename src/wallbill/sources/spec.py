@@ -1,7 +1,7 @@
 """What a wall says about one source, which kinds of source there are, and the contract of their parsers."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
@@ -10,8 +10,10 @@ from wallbill.errors import Place
 from wallbill.facts.origin import Origin
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
+from wallbill.sources.house_kinds import house_kinds
 from wallbill.sources.kind import FETCH, FILE, Kind, Option, fetched
 from wallbill.sources.kind_weather import alerts_kind, observation_kind
+from wallbill.sources.kind_world import world_kinds
 
 __all__ = ["SERVICES", "Kind", "Option", "Parse", "ParseContext", "SourceSpec", "kinds"]
 
@@ -97,6 +99,15 @@ def _forecast() -> Kind:
     )
 
 
+def _track() -> Kind:
+    options = (
+        Option("files", "several payloads inside the wall folder, one after the other", types=(list,)),
+        Option("name", "what the travel is called"),
+    )
+    kind = fetched("track", "travels and places (GPX)", *options, every=timedelta(hours=6), good_for=None)
+    return replace(kind, one_of=(*kind.one_of, "files"))
+
+
 _TABLE = (
     Option("columns", "the columns to read: name = { column, unit } for each", required=True, types=(dict,)),
     Option("time", "heading or number of the column of times; else time", types=(str, int)),
@@ -126,13 +137,9 @@ def kinds() -> Mapping[str, Kind]:
             good_for=timedelta(days=1),
         ),
         fetched("series", "readings over time (CSV)", *_TABLE, every=timedelta(minutes=15), good_for=hours),
-        fetched(
-            "track",
-            "travels and places (GPX)",
-            Option("name", "what the travel is called"),
-            every=hours,
-            good_for=None,
-        ),
+        _track(),
+        *house_kinds(),
+        *world_kinds(),
         Kind(name="sky", what="sun and moon at the wall's place; needs no network"),
         Kind(
             name="own",

@@ -7,7 +7,7 @@ from datetime import timedelta
 from wallbill.errors import Place, SourceError
 from wallbill.facts.values import is_free_name
 from wallbill.sources.datum import KINDS, Wanted
-from wallbill.sources.picking import Pick, pick_of
+from wallbill.sources.picking import ColumnOf, Part, pick_of
 from wallbill.sources.saying import Saying
 from wallbill.units.quantity import UNITS
 
@@ -19,17 +19,17 @@ MOST = 200
 class Sought:
     """One value that a wall wants.
 
-    ``place``: its table, for errors. ``origin``: the topic or column that it comes from, "" where there is none.
-    ``pick``: the part of the payload, None: the whole. ``time``: the part that says when, None: nothing does.
+    ``place``: its table, for errors. ``topic``: where it comes from, for MQTT. ``pick``: the part of the payload, None:
+    the whole. ``time``: the part that says when, None: nothing does.
     ``good_for``: as `wallbill.facts.values.Value` has it. ``availability``: the topic that says whether its sender is running.
     """
 
     name: str
     place: Place
     wanted: Wanted
-    origin: str = ""
-    pick: Pick | None = None
-    time: Pick | None = None
+    topic: str = ""
+    pick: Part | None = None
+    time: Part | None = None
     good_for: timedelta | None = None
     availability: str = ""
 
@@ -85,9 +85,9 @@ def _one(
         name=name,
         place=place,
         wanted=Wanted(unit=_unit(say), kind=say.choice("as", "", ("", *KINDS))),
-        origin=next((say.text(key, "") for key in ("topic", "column") if key in keys), ""),
-        pick=_pick(say, "pick"),
-        time=_pick(say, "time") if "column" not in keys else None,
+        topic=say.text("topic", ""),
+        pick=ColumnOf(say.text("column", name)) if "column" in keys else _pick(say, "pick"),
+        time=_column(say, "time") if "column" in keys else _pick(say, "time"),
         good_for=say.length("good_for") or good_for,
         availability=say.text("availability", ""),
     )
@@ -102,6 +102,11 @@ def _unit(say: Saying) -> str | None:
     return unit or None
 
 
-def _pick(say: Saying, name: str) -> Pick | None:
+def _pick(say: Saying, name: str) -> Part | None:
     text = say.text(name, "")
     return pick_of(text, say.at(name)) if text else None
+
+
+def _column(say: Saying, name: str) -> Part | None:
+    text = say.text(name, "")
+    return ColumnOf(text) if text else None

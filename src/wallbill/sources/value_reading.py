@@ -1,6 +1,5 @@
 """Values out of a payload: each read by itself, so that one that cannot be read is a gap and the others stay."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -9,7 +8,7 @@ from wallbill.facts.values import Datum, Value
 from wallbill.findings import Finding
 from wallbill.sources.datum import DoubtError, datum
 from wallbill.sources.moments import Moments
-from wallbill.sources.picking import Pick
+from wallbill.sources.picking import Part
 from wallbill.sources.value_options import Sought
 
 _MOST_FINDINGS = 5
@@ -55,7 +54,7 @@ class Doubts:
         return (*self.found[:_MOST_FINDINGS], more)
 
 
-def part_of(payload: object, pick: Pick | None) -> object:
+def part_of(payload: object, pick: Part | None) -> object:
     """The picked part of a payload, all of it without a pick; raises `DoubtError` where there is no such part."""
     if pick is None or payload is None:
         return payload
@@ -106,10 +105,3 @@ def _at(
             DoubtError(str(fault), 'Say how times are written, such as time_format = "unix".'),
         )
     return None, True
-
-
-def oldest(values: Iterable[Value]) -> datetime | None:
-    """The moment of the oldest value whose moment is known, None if none is."""
-    return min(
-        (value.at for value in values if value.at is not None and value.value is not None), default=None
-    )
