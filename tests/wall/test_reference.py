@@ -49,7 +49,11 @@ def test_what_is_needed_is_said_to_be_needed() -> None:
 
 def test_every_unit_is_listed_under_its_kind() -> None:
     text = " ".join(section("[wall]").split()).split("Kinds of quantity and their units:")[1]
-    listed = {unit: part.split("`")[0].strip() for part in text.split(";") for unit in re.findall(r"`([^`]+)`", part)}
+    listed = {
+        unit: part.split("`")[0].strip()
+        for part in text.split(";")
+        for unit in re.findall(r"`([^`]+)`", part)
+    }
     assert listed == {sign: scale.kind for sign, scale in UNITS.items()}
 
 
