@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from datetime import date, timedelta
+from itertools import islice
 
 from lxml import etree
 
@@ -19,6 +20,7 @@ MOST_LINKS = 100
 _MEND = "Give the address of the alert, or of the feed that lists alerts, and check that it needs no login."
 _DECLARED = re.compile(rb"<\?xml[^>]{0,200}?encoding\s*=\s*[\"']([\w.-]{1,40})[\"']")
 _DECLARATION = re.compile(r"\s*<\?xml[^>]{0,200}\?>")
+_MOST_ENTRIES = 2_000
 _ENTRIES = frozenset({"entry", "item"})
 
 
@@ -116,10 +118,10 @@ def links_of(data: bytes, file: str, *, today: date, areas: AbstractSet[str]) ->
     entries = (element for element in root.iter(etree.Element) if name_of(element) in _ENTRIES)
     links = (
         _link(entry)
-        for entry in entries
+        for entry in islice(entries, _MOST_ENTRIES)
         if next(alerts_in(entry), None) is None and _is_wanted(entry, today, areas)
     )
-    return tuple(dict.fromkeys(link for link in links if link))[:MOST_LINKS]
+    return tuple(dict.fromkeys(islice((link for link in links if link), MOST_LINKS)))
 
 
 def _is_wanted(entry: etree._Element, today: date, areas: AbstractSet[str]) -> bool:
