@@ -4,6 +4,8 @@ set -eu
 missing=""
 command -v chromium >/dev/null 2>&1 || missing="$missing chromium"
 command -v tesseract >/dev/null 2>&1 || missing="$missing tesseract-ocr tesseract-ocr-script-latn"
+# Without python3-tz, Debian's radicale refuses every event that names a time zone.
+command -v radicale >/dev/null 2>&1 || missing="$missing radicale python3-tz"
 [ -n "$missing" ] || exit 0
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
     apt-get update -qq
