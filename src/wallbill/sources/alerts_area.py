@@ -1,8 +1,8 @@
 """Where an alert holds: polygons, circles and codes of areas, and whether a place lies in one of them.
 
 Polygons are joined by straight lines of latitude and longitude, as CAP's and GeoJSON's (RFC 7946, 3.1.1) are drawn;
-at the size of a county the difference from a great circle is metres. Longitudes are unrolled along the outline, so
-that an area may lie across the 180th meridian or around a pole.
+at 50 degrees an edge of 30 km lies some 20 m off the great circle, and one of 100 km 230 m. Longitudes are unrolled
+along the outline, so that an area may lie across the 180th meridian or around a pole.
 """
 
 from collections.abc import Sequence
