@@ -8,12 +8,9 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
 from typing import Any
 
-# Made with: openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 36500
-#            -subj /CN=localhost -addext subjectAltName=DNS:localhost ; it is for tests alone.
-CERTIFICATE = Path(__file__).with_name("payloads") / "localhost.pem"
+import trustme
 
 Page = Callable[[BaseHTTPRequestHandler], None]
 
@@ -92,8 +89,8 @@ class Web:
 
 
 @contextlib.contextmanager
-def web(*, tls: bool = False) -> Iterator[Web]:
-    """A server in a thread, on a free port of the loopback."""
+def web(*, tls: trustme.CA | None = None, address: str = "127.0.0.1") -> Iterator[Web]:
+    """A server in a thread, on a free port of the loopback. ``tls``: who vouches that it is ``localhost``."""
     lock = threading.Lock()
 
     class Handler(BaseHTTPRequestHandler):
@@ -115,6 +112,8 @@ def web(*, tls: bool = False) -> Iterator[Web]:
                     running.open_now -= 1
                 self.close_connection = True
 
+        do_PROPFIND = do_REPORT = do_GET  # noqa: N815  the names that the library looks for
+
         def log_message(self, format: str, *args: object) -> None:  # noqa: A002  the library's own name
             pass
 
@@ -124,12 +123,12 @@ def web(*, tls: bool = False) -> Iterator[Web]:
         def handle_error(self, request: object, client_address: object) -> None:
             pass  # a client that hangs up is what several tests are about
 
-    server = Server(("127.0.0.1", 0), Handler)
-    if tls:
+    server = Server((address, 0), Handler)
+    if tls is not None:
         context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-        context.load_cert_chain(CERTIFICATE)
+        tls.issue_cert("localhost").configure_cert(context)
         server.socket = context.wrap_socket(server.socket, server_side=True)
-    running = Web(server.server_address[1], "https" if tls else "http")
+    running = Web(server.server_address[1], "http" if tls is None else "https")
     thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02}, daemon=True)
     thread.start()
     try:

@@ -36,7 +36,7 @@ def parse(data: bytes, context: ParseContext) -> Agenda:
     """
     file = str(context.spec.options.get("file") or context.spec.name)
     text = read_calendar(data, file)
-    reader = _Reader(file, context.zone, _window(context))
+    reader = _Reader(file, context.zone, window_of(context))
     events, todos = reader.events(text), reader.todos(text)
     findings = (*text.findings, *reader.findings)
     origin = Origin(
@@ -51,7 +51,8 @@ def parse(data: bytes, context: ParseContext) -> Agenda:
     return Agenda(origin, text.name or context.spec.name, events, todos)
 
 
-def _window(context: ParseContext) -> Window:
+def window_of(context: ParseContext) -> Window:
+    """The days that are laid out for a source, from yesterday on; raises `SourceError` for a bad ``ahead``."""
     today = local_day(context.now, context.zone)
     days = ahead_days(context.spec.options.get("ahead", AHEAD_DAYS), context.spec.where)
     return Window(today - timedelta(days=_BACK_DAYS), today + timedelta(days=days), context.zone)

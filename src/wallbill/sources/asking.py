@@ -18,15 +18,20 @@ from wallbill.sources.kind_weather import METAR_LEAST, METAR_SERVICE, metar_quer
 from wallbill.sources.spec import SourceSpec
 
 PAYLOAD = "payload"
+NEWS = "news"
+"""The part that tells what has become of a timetable."""
 POINT = "point"
 """The part that has no facts, but leads to those that have."""
 
-VISITED = frozenset({"mqtt", "sql"})
+VISIT = "visit:"
+VISITED = frozenset({"mqtt", "sql", "caldav"})
 """Kinds that are asked in a way of their own, and not over HTTP."""
 
 _ABOUT = ("service", "url", "file", "files", "function", "station", "broker", "port", "query")
+_ABOUT_WORLD = ("folder", "stop", "routes", "realtime")
 _DAY = timedelta(days=1)
 _AHEAD_D = 8
+_TIMETABLE_LEAST, _NEWS_LEAST = timedelta(hours=12), timedelta(seconds=30)
 _ALERTS_LEAST = timedelta(minutes=2)
 _FOR_GOOD = timedelta(days=366)
 _ACCEPT_ALERTS = (
@@ -123,19 +128,23 @@ def steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tuple[Ste
         return _forecast_steps(spec, asker, got)
     if spec.kind in VISITED:
         return (_visit_step(spec),)
+    if spec.kind == "departures":
+        return _departure_steps(spec, asker)
     if spec.kind == "alerts":
         return _alert_steps(spec, asker, got)
     if spec.kind == "observation" and "url" not in spec.options:
         url = f"{METAR_SERVICE}?{urlencode(metar_query(_text(spec, 'station')))}"
         return (replace(_step(spec, asker, PAYLOAD, url=url, accept="text/plain"), least=METAR_LEAST),)
     url = _text(spec, "url")
-    accept = {"agenda": "text/calendar, */*;q=0.5", "json": "application/json, */*;q=0.5"}.get(spec.kind, "*/*")
+    accept = {"agenda": "text/calendar, */*;q=0.5", "json": "application/json, */*;q=0.5"}.get(
+        spec.kind, "*/*"
+    )
     return (_step(spec, asker, PAYLOAD, url=url, accept=accept),)
 
 
 def identity_of(spec: SourceSpec, asker: Asker) -> str:
     """A digest of what a source is about, for `Kept`: where it comes from, and the place if that matters."""
-    told = [str(spec.options.get(name, "")) for name in _ABOUT]
+    told = [str(spec.options.get(name, "")) for name in (*_ABOUT, *_ABOUT_WORLD)]
     placed = spec.kind == "forecast" or "service" in spec.options
     place = (coordinate(asker.latitude_deg), coordinate(asker.longitude_deg)) if placed else ()
     return digest_of(spec.kind, *told, *place)
@@ -251,11 +260,41 @@ def _alert_steps(spec: SourceSpec, asker: Asker, got: Mapping[str, bytes]) -> tu
     return tuple(found)
 
 
+def is_web(address: object) -> bool:
+    """Whether an option is an address of the web, and not the name of a file."""
+    return isinstance(address, str) and re.match(r"\s*https?://", address, re.IGNORECASE) is not None
+
+
+def _departure_steps(spec: SourceSpec, asker: Asker) -> tuple[Step, ...]:
+    """The timetable, asked for twice a day at most, and the vehicles' news, twice a minute at most.
+
+    A timetable in the wall folder is visited. News in a file go with such a timetable only, and are read along.
+    """
+    news = spec.options.get("realtime")
+    if "file" in spec.options:
+        first = _visit_step(spec)
+    else:
+        asked = _step(spec, asker, PAYLOAD, url=_text(spec, "url"), accept="application/zip, */*;q=0.5")
+        first = replace(asked, least=_TIMETABLE_LEAST, request=replace(asked.request, large=True))
+        if news is not None and not is_web(news):
+            raise SourceError(
+                "its realtime is a file, and its timetable is not",
+                where=spec.where,
+                mend="Give both by address, or both as files.",
+            )
+    if not is_web(news):
+        return (first,)
+    second = _step(spec, asker, NEWS, url=str(news), accept="application/x-protobuf, */*;q=0.5")
+    return first, replace(second, least=_NEWS_LEAST, must=False)
+
+
 def _visit_step(spec: SourceSpec) -> Step:
     """The step of a source that is visited: its host, and what is asked of it, as far as that may change."""
     host = str(spec.options.get("broker") or host_of(str(spec.options.get("url", ""))))
-    wishes = digest_of(*(repr(spec.options.get(name)) for name in ("values", "availability", "since", "most_rows")))
-    return Step(part=PAYLOAD, request=Request(f"visit://{host}/{wishes}"), least=timedelta(seconds=10))
+    wishes = digest_of(
+        *(repr(spec.options.get(name)) for name in ("values", "availability", "since", "most_rows"))
+    )
+    return Step(part=PAYLOAD, request=Request(f"{VISIT}//{host}/{wishes}"), least=timedelta(seconds=10))
 
 
 def _step(spec: SourceSpec, asker: Asker, part: str, *, url: str, accept: str) -> Step:
@@ -360,4 +399,4 @@ def follow(request: Request, location: str | None, source: str) -> Request:
     same = (was.scheme, was.hostname, was.port) == origin
     keep = request.headers if same else tuple(header for header in request.headers if header[0] in _OF_US)
     url = urlunsplit((there.scheme, there.netloc.rpartition("@")[2], there.path or "/", there.query, ""))
-    return Request(url=url, headers=keep, private_hosts=request.private_hosts)
+    return replace(request, url=url, headers=keep)

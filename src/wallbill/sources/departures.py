@@ -6,7 +6,7 @@ when clocks change, and may pass 24:00:00.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -34,27 +34,38 @@ DELAYS_FOR = timedelta(minutes=15)
 """News older than this say nothing any more about how late a vehicle is; that it is cancelled, they still do."""
 
 _MARK = b"wallbill timetable 1\n"
+_NO_TIMETABLE = "Give the address of a GTFS feed, a ZIP archive, and check that it needs no login."
 _MOST = 2000
 _BACK = timedelta(hours=1)
 _ENDS_SOON = timedelta(days=7)
 _HALF_DAY = timedelta(hours=12)
 
 
-def packed(timetable: bytes, news: bytes = b"") -> bytes:
-    """A timetable's part and the news as one payload."""
-    return _MARK + str(len(timetable)).encode() + b"\n" + timetable + news
+def packed(timetable: bytes, news: bytes = b"", *, mark: str = "") -> bytes:
+    """A timetable's part and the news as one payload. ``mark``: one word that tells this edition from others."""
+    return _MARK + f"{len(timetable)} {mark}\n".encode() + timetable + news
 
 
 def drawn(body: bytes, spec: SourceSpec) -> bytes:
     """What is to be kept of a fetched feed: the payload of the wall's stops alone; raises `SourceError`."""
     name = str(spec.options.get("file") or spec.name)
+    if not body.startswith(b"PK"):
+        raise _no_timetable(body, name)
     return packed(drawn_out(zip_tables(BytesIO(body), name), wanted_of(spec)))
 
 
 def with_news(payload: bytes, news: bytes) -> bytes:
     """A payload with other news; raises `SourceError` for a payload that is none."""
-    timetable, _ = _unpacked(payload, "timetable")
-    return packed(timetable, news)
+    timetable, _, mark = _unpacked(payload, "timetable")
+    return packed(timetable, news, mark=mark)
+
+
+def mark_of(payload: bytes) -> str:
+    """The word that tells a payload's edition, "" for none."""
+    try:
+        return _unpacked(payload, "timetable")[2]
+    except SourceError:
+        return ""
 
 
 def wanted_of(spec: SourceSpec) -> Wanted:
@@ -80,11 +91,10 @@ def parse(data: bytes, context: ParseContext) -> Departures:
     """
     file = str(context.spec.options.get("file") or context.spec.name)
     payload = drawn(data, context.spec) if data.startswith(b"PK") else data
-    body, told = _unpacked(payload, file)
+    body, told, _ = _unpacked(payload, file)
     timetable = read_timetable(body, file)
     zone = _zone(timetable, file)
-    trips = {trip.id for trip in timetable.trips}
-    news = read_news(told, file, trips=trips, stops=timetable.stops) if told else News(None, {}, ())
+    news = _news(told, timetable, context) if told else News(None, {}, ())
     laying = _Laying(timetable, zone, news, context)
     found = sorted(laying.all(), key=lambda d: (d.expected, d.scheduled, d.route, d.headsign))
     towards = {name.casefold() for name in _texts(context.spec.options.get("towards"))}
@@ -96,17 +106,29 @@ def parse(data: bytes, context: ParseContext) -> Departures:
     return Departures(origin, name, tuple(kept[:_MOST]), news.made_at, last_day(timetable))
 
 
-def _unpacked(payload: bytes, file: str) -> tuple[bytes, bytes]:
-    """The timetable's part and the news of a payload."""
+def _news(told: bytes, timetable: Timetable, context: ParseContext) -> News:
+    """The news; those that do not say when they were made count as made when they came."""
+    trips = (trip.id for trip in timetable.trips)
+    news = read_news(told, context.spec.name, trips=trips, stops=timetable.stops)
+    return news if news.made_at else replace(news, made_at=context.fetched_at)
+
+
+def _unpacked(payload: bytes, file: str) -> tuple[bytes, bytes, str]:
+    """The timetable's part, the news and the mark of a payload."""
     head, _, rest = payload.removeprefix(_MARK).partition(b"\n")
-    if not payload.startswith(_MARK) or not head.isdigit() or len(head) > 12 or int(head) > len(rest):
-        page = payload.lstrip()[:1] == b"<"
-        raise SourceError(
-            "a web page came in place of a timetable" if page else "this is no timetable",
-            where=Place(file),
-            mend="Give the address of a GTFS feed, a ZIP archive, and check that it needs no login.",
-        )
-    return rest[: int(head)], rest[int(head) :]
+    length, _, mark = head.partition(b" ")
+    if not payload.startswith(_MARK) or not length.isdigit() or len(length) > 12 or int(length) > len(rest):
+        raise _no_timetable(payload, file)
+    return rest[: int(length)], rest[int(length) :], mark.decode("ascii", "replace")
+
+
+def _no_timetable(payload: bytes, file: str) -> SourceError:
+    page = payload.lstrip()[:1] == b"<"
+    return SourceError(
+        "a web page came in place of a timetable" if page else "this is no timetable",
+        where=Place(file),
+        mend=_NO_TIMETABLE,
+    )
 
 
 def _zone(timetable: Timetable, file: str) -> ZoneInfo:

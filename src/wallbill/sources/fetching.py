@@ -28,14 +28,28 @@ class Limits:
     body_bytes: int = 8 * 1024 * 1024
     redirects: int = 5
 
+    def of(self, request: "Request") -> "Limits":
+        """The limits of one request."""
+        if not request.large:
+            return self
+        return replace(self, total_s=self.total_s * 2.5, body_bytes=self.body_bytes * 16)
+
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """One GET. Its address and headers may hold secrets: they are never printed; `host` may be."""
+    """One GET, or another ``method`` that changes nothing, with its ``content``.
+
+    Its address and headers may hold secrets: they are never printed; `host` may be.
+
+    ``large``: its answer may be sixteen times as large as others, and take two and a half times as long.
+    """
 
     url: str = field(repr=False)
     headers: tuple[tuple[str, str], ...] = field(default=(), repr=False)
     private_hosts: tuple[str, ...] = ()
+    large: bool = False
+    method: str = "GET"
+    content: bytes = field(default=b"", repr=False)
 
     @property
     def host(self) -> str:

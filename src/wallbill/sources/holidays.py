@@ -19,7 +19,6 @@ def parse(data: bytes, context: ParseContext) -> Agenda:
     Two holidays of one date are two events. Raises `SourceError` for a country, region, language or category that the
     library does not know, with what it does know.
     """
-    options = context.spec.options
     country = _country(context)
     region = _one_of(context, "region", _regions(country))
     language = _language(context, country)

@@ -1,16 +1,19 @@
 """Which parser reads a source, and how the parts of one source become one fact."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 from importlib import import_module
 from types import MappingProxyType
 
 from wallbill.errors import Place, SourceError
 from wallbill.facts.alerts import Alerts, join_alerts
+from wallbill.facts.departures import Departures
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.supply import Fact
 from wallbill.findings import Finding
 from wallbill.places.words import did_you_mean
+from wallbill.sources.asking import NEWS, PAYLOAD
 from wallbill.sources.fetching import STATUS, Kept
 from wallbill.sources.spec import Parse, ParseContext, SourceSpec
 
@@ -65,9 +68,26 @@ def reader(spec: SourceSpec) -> Parse:
     )
 
 
-def read_kept(kept: Kept, context: ParseContext) -> Facts:
-    """The facts of a kept payload; raises `SourceError`. ``context``: its ``fetched_at`` is the payload's."""
-    facts = reader(context.spec)(kept.body, context)
+def to_keep(spec: SourceSpec, part: str, body: bytes) -> bytes:
+    """What is to be kept of a fetched body: of a timetable only what concerns the wall's stops; raises `SourceError`."""
+    if spec.kind != "departures" or part != PAYLOAD:
+        return body
+    from wallbill.sources.departures import drawn  # noqa: PLC0415  its libraries are loaded for such walls only
+
+    return drawn(body, spec)
+
+
+def read_kept(kept: Kept, context: ParseContext, before: Mapping[str, bytes] = MappingProxyType({})) -> Facts:
+    """The facts of a kept payload; raises `SourceError`. ``context``: its ``fetched_at`` is the payload's.
+
+    ``before``: the bodies of other parts of the source, for a part that means nothing without them.
+    """
+    body = kept.body
+    if kept.part == NEWS:
+        from wallbill.sources.departures import with_news  # noqa: PLC0415  as above
+
+        body = with_news(before.get(PAYLOAD, b""), body)
+    facts = reader(context.spec)(body, context)
     if kept.headers.get(STATUS) != "203" or not isinstance(facts, Forecast):
         return facts
     finding = Finding(
@@ -83,6 +103,9 @@ def joined(parts: Sequence[Facts], context: ParseContext) -> Facts | None:
     """The facts of a source's parts as one; None of no parts."""
     if not parts:
         return None
+    timed = [part for part in parts if isinstance(part, Departures)]
+    if timed:
+        return max(timed, key=lambda part: part.live_at or datetime.min.replace(tzinfo=UTC))
     warnings = [part for part in parts if isinstance(part, Alerts)]
     if len(warnings) > 1:
         return join_alerts(warnings)

@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from wallbill import __version__
 from wallbill.errors import Place, SourceError, WallbillError
 from wallbill.facts.supply import Supplied, Supply
-from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, steps
+from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, is_web, steps
 from wallbill.sources.fetching import Kept, Limits
 from wallbill.sources.house_kinds import is_local_database
 from wallbill.sources.reading import Facts, joined, read_kept, reader
@@ -30,7 +30,9 @@ from wallbill.sources.spec import ParseContext, SourceSpec
 if TYPE_CHECKING:
     from wallbill.sources.shell_network import Network
 
-_LOCAL = frozenset({"sky", "own"})
+_LOCAL = frozenset({"sky", "holidays", "own"})
+_HERE = frozenset({"file", "files", "folder"})
+"""Options that name what lies in the wall folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +81,15 @@ def gather(
 def _is_remote(spec: SourceSpec) -> bool:
     if spec.kind == "sql":
         return not is_local_database(spec.options)
-    return spec.kind not in _LOCAL and not {"file", "files"} & set(spec.options)
+    if spec.kind == "departures":
+        return "url" in spec.options or is_web(spec.options.get("realtime"))
+    return spec.kind not in _LOCAL and not _HERE & set(spec.options)
 
 
 def _is_slow(spec: SourceSpec) -> bool:
-    """Whether a source of this machine may take its time, as a function or a query may."""
+    """Whether a source of this machine may take its time, as a function, a query or a long timetable may."""
+    if spec.kind in {"departures", "pictures"}:
+        return not _is_remote(spec)
     return spec.kind == "own" or (spec.kind == "sql" and is_local_database(spec.options))
 
 
@@ -148,12 +154,22 @@ class _Job:
         )
 
     def _visit(self, spec: SourceSpec, before: bytes | None) -> bytes:
-        """The payload of a broker or a database; their libraries are loaded only for a wall that has one."""
+        """The payload of what is not asked over plain HTTP; the libraries are loaded only for a wall that has it."""
+        if spec.kind == "departures":
+            return self._lying_here(spec, before)
         how: Any = {"folder": self.context.folder, "limits": self.context.limits, "clock": self._clock}
         if spec.kind == "mqtt":
             from wallbill.sources.shell_mqtt import ask_broker  # noqa: PLC0415  see above
 
             return ask_broker(spec, before, **how)
+        if spec.kind == "caldav":
+            from wallbill.sources.shell_caldav import ask_calendar  # noqa: PLC0415  see above
+            from wallbill.sources.shell_http import Fetcher  # noqa: PLC0415  see above
+
+            fetcher = Fetcher(self.context.limits, self._clock)
+            return ask_calendar(
+                self._parse_context(spec, self._now), self._asker, fetcher=fetcher, before=before
+            )
         from wallbill.sources.shell_sql import ask_database  # noqa: PLC0415  see above
 
         return ask_database(spec, self.context.zone, **how)
@@ -180,7 +196,7 @@ class _Job:
 
     def without_network(self, spec: SourceSpec) -> _Found:
         """From a file, a function or a reckoning, or from what was kept."""
-        if spec.kind == "sky":
+        if spec.kind in {"sky", "holidays"}:
             return _Found(reader(spec)(b"", self._parse_context(spec, self._now)))
         if spec.kind == "own":
             return self._local(
@@ -188,10 +204,8 @@ class _Job:
             )
         if spec.kind == "sql" and is_local_database(spec.options):
             return self._local(spec, lambda: self._visit(spec, None))
-        if {"file", "files"} & set(spec.options):
-            return self._local(
-                spec, lambda: read_files(spec, self.context.folder, self.context.limits.body_bytes)
-            )
+        if _HERE & set(spec.options):
+            return self._local(spec, lambda: self._lying_here(spec))
         return self._kept(
             spec,
             else_=SourceError(
@@ -200,6 +214,27 @@ class _Job:
                 mend="Gather once with the network, or give the source a file.",
             ),
         )
+
+    def _lying_here(self, spec: SourceSpec, before: bytes | None = None) -> bytes:
+        """The payload of files in the wall folder. ``before``: the last one, where it is known already."""
+        folder, limits = self.context.folder, self.context.limits
+        if spec.kind == "departures":
+            from wallbill.sources.shell_departures import read_timetable_here  # noqa: PLC0415  see above
+
+            news = "realtime" in spec.options and not is_web(spec.options["realtime"])
+            return read_timetable_here(folder, spec, before or self._kept_body(spec), news=news)
+        if "folder" in spec.options:
+            from wallbill.sources.shell_pictures import list_pictures  # noqa: PLC0415  see above
+
+            return list_pictures(folder, spec, today=self._asker.today)
+        return read_files(spec, folder, limits.body_bytes)
+
+    def _kept_body(self, spec: SourceSpec) -> bytes | None:
+        try:
+            known = self._keeper.kept(spec.name).get(PAYLOAD) if self._keeper else None
+        except WallbillError:
+            return None
+        return known.body if known and known.identity == identity_of(spec, self._asker) else None
 
     def network(self, spec: SourceSpec) -> _Found:
         """From the network, or from what was kept where that is good enough or all there is."""
@@ -240,7 +275,8 @@ class _Job:
         except WallbillError:
             raise else_ from None
         parts = [part for part in kept.values() if part.identity == identity and part.part != POINT]
-        facts = [read_kept(part, self._parse_context(spec, part.fetched_at)) for part in parts]
+        bodies = {part.part: part.body for part in parts}
+        facts = [read_kept(part, self._parse_context(spec, part.fetched_at), bodies) for part in parts]
         if not facts:
             raise else_
         return _Found(joined(facts, self._parse_context(spec, self._now)), trouble)

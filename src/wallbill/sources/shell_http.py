@@ -100,12 +100,12 @@ class Fetcher:
         return self._clock().astimezone(UTC)
 
     def fetch(self, request: Request, source: str) -> Answer:
-        """The answer to a GET, redirects followed, its body unpacked.
+        """The answer to a request, redirects followed, its body unpacked.
 
         Raises `SourceError` (names the host, never the address) if there is none within the limits, if the answer
         is too large or cut short, or if the host may not be asked.
         """
-        ends_at_s = time.monotonic() + self._limits.total_s
+        ends_at_s = time.monotonic() + self._limits.of(request).total_s
 
         def left_s() -> float:
             return max(ends_at_s - time.monotonic(), 0.001)
@@ -132,47 +132,50 @@ class Fetcher:
             )
             with (
                 httpcore2.ConnectionPool(ssl_context=self._ssl, network_backend=guard) as pool,
-                pool.stream("GET", target, headers=list(request.headers)) as response,
+                pool.stream(
+                    request.method, target, headers=list(request.headers), content=request.content or None
+                ) as response,
             ):
                 headers = _headers(response.headers)
-                body = b"".join(self._unpacked(response, headers, where))
+                limits = self._limits.of(request)
+                body = b"".join(_unpacked(response, headers, limits.body_bytes))
         except httpcore2.TimeoutException:
-            raise self._late(where) from None
+            raise _late(where, self._limits.of(request).total_s) from None
         except SourceError as fault:
             raise SourceError(fault.what, where=where, mend=fault.mend) from None
         except (httpcore2.NetworkError, httpcore2.ProtocolError, httpx2.InvalidURL, OSError) as fault:
             raise _unreachable(fault, where) from None
         return Answer(response.status, headers, body, requested_at, self.now())
 
-    def _late(self, where: Place) -> SourceError:
-        return SourceError(
-            f"no full answer within {self._limits.total_s:g} s",
-            where=where,
-            mend="Nothing, if it happens once: it is asked again later. Else look at the network.",
-        )
 
-    def _unpacked(
-        self, response: httpcore2.Response, headers: dict[str, str], where: Place
-    ) -> Iterator[bytes]:
-        """The body in pieces, unpacked, up to the limit; a redirect's body is not read."""
-        if response.status in _REDIRECTS:
-            return
-        encoding = headers.get("content-encoding", "identity").strip().lower()
-        if encoding not in {"identity", "gzip", "x-gzip", ""}:
+def _late(where: Place, total_s: float) -> SourceError:
+    return SourceError(
+        f"no full answer within {total_s:g} s",
+        where=where,
+        mend="Nothing, if it happens once: it is asked again later. Else look at the network.",
+    )
+
+
+def _unpacked(response: httpcore2.Response, headers: dict[str, str], most_bytes: int) -> Iterator[bytes]:
+    """The body in pieces, unpacked, up to a limit; a redirect's body is not read."""
+    if response.status in _REDIRECTS:
+        return
+    encoding = headers.get("content-encoding", "identity").strip().lower()
+    if encoding not in {"identity", "gzip", "x-gzip", ""}:
+        raise SourceError(
+            f"it is packed as {encoding[:20]!r}, which was not asked for",
+            mend="Look at what the address gives.",
+        )
+    pieces = response.iter_stream() if encoding in {"identity", ""} else _gunzip(response.iter_stream())
+    total = 0
+    for piece in pieces:
+        total += len(piece)
+        if total > most_bytes:
             raise SourceError(
-                f"it is packed as {encoding[:20]!r}, which was not asked for",
-                mend="Look at what the address gives.",
+                f"it is larger than {most_bytes / 2**20:g} MiB",
+                mend="Ask for less: a shorter span, or fewer values.",
             )
-        pieces = response.iter_stream() if encoding in {"identity", ""} else _gunzip(response.iter_stream())
-        total = 0
-        for piece in pieces:
-            total += len(piece)
-            if total > self._limits.body_bytes:
-                raise SourceError(
-                    f"it is larger than {self._limits.body_bytes / 2**20:g} MiB",
-                    mend="Ask for less: a shorter span, or fewer values.",
-                )
-            yield piece
+        yield piece
 
 
 def _headers(pairs: Iterable[tuple[bytes, bytes]]) -> dict[str, str]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from wallbill.errors import Place, SourceError, WallbillError
-from wallbill.sources.asking import POINT, VISITED, Asker, Step, identity_of, quotable, steps
+from wallbill.sources.asking import POINT, VISIT, VISITED, Asker, Step, identity_of, quotable, steps
 from wallbill.sources.fetching import (
     Answer,
     Failures,
@@ -20,7 +20,7 @@ from wallbill.sources.fetching import (
     next_fetch,
 )
 from wallbill.sources.judging import RefusalError, judge
-from wallbill.sources.reading import Facts, joined, read_kept
+from wallbill.sources.reading import Facts, joined, read_kept, to_keep
 from wallbill.sources.shell_http import Fetcher
 from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.spec import ParseContext, SourceSpec, kinds
@@ -142,7 +142,7 @@ class Network:
         """One step: kept and not yet due, or asked for; what was kept stands in if that fails."""
         old = source.kept.get(step.part)
         now = self._fetcher.now()
-        if old is not None and now < old.due_at and not _is_otherwise(old, step, source.spec):
+        if old is not None and now < old.due_at and not _is_otherwise(old, step):
             try:
                 return _Part(old, self._read(source.spec, old, bodies))
             except WallbillError as trouble:
@@ -150,12 +150,12 @@ class Network:
         waiting = source.failures
         if waiting is not None and now < waiting.due_at:
             before = SourceError(waiting.what, where=Place(source.spec.name), mend=waiting.mend)
-            return self._stand_in(source, old, before, tried=False)
+            return self._stand_in(source, old, before, tried=False, bodies=bodies)
         try:
             new = self._ask(source, step, old)
             facts = self._read(source.spec, new, bodies)
         except WallbillError as trouble:
-            return self._stand_in(source, old, trouble, tried=True)
+            return self._stand_in(source, old, trouble, tried=True, bodies=bodies)
         try:
             if self._keeper:
                 self._keeper.keep(source.spec.name, new)
@@ -163,16 +163,24 @@ class Network:
             return _Part(new, facts, trouble)
         return _Part(new, facts)
 
-    def _stand_in(self, source: _Source, old: Kept | None, trouble: WallbillError, *, tried: bool) -> _Part:
+    def _stand_in(
+        self,
+        source: _Source,
+        old: Kept | None,
+        trouble: WallbillError,
+        *,
+        tried: bool,
+        bodies: Mapping[str, bytes],
+    ) -> _Part:
         try:
-            facts = self._read(source.spec, old, {}) if old is not None and old.part != POINT else None
+            facts = self._read(source.spec, old, bodies) if old is not None and old.part != POINT else None
         except WallbillError:
             facts = None
         return _Part(old, facts, trouble, tried)
 
     def _ask(self, source: _Source, step: Step, old: Kept | None) -> Kept:
         """What the answer to a step gives to keep; raises `WallbillError` if it gives nothing."""
-        if source.spec.kind in VISITED:
+        if step.request.url.startswith(VISIT):
             return self._visited(source, step, old)
         request, name = step.request, source.spec.name
         asked = request.asked
@@ -183,6 +191,7 @@ class Network:
             raise refusal
         due_at = next_fetch(answer, every=source.every, least=step.least, spread=source.spread)
         if answer.status != 304:
+            answer = replace(answer, body=to_keep(source.spec, step.part, answer.body))
             return _new(source, step, answer=answer, due_at=due_at)
         if old is None or old.asked != asked:
             raise RefusalError(
@@ -205,7 +214,7 @@ class Network:
         if kept.part == POINT:
             steps(spec, self._asker, {**bodies, kept.part: kept.body})
             return None
-        return read_kept(kept, self._context(spec, kept.fetched_at))
+        return read_kept(kept, self._context(spec, kept.fetched_at), bodies)
 
     def _note(self, source: _Source, parts: Mapping[str, _Part]) -> Failures | None:
         """Notes a failure of now, and gives the failures that still count."""
@@ -222,7 +231,7 @@ class Network:
                 count=count,
                 asked=asked,
                 spread=source.spread,
-                most=_VISIT_AGAIN if source.spec.kind in VISITED else None,
+                most=_VISIT_AGAIN if source.spec.kind in (VISITED | {"departures"}) else None,
             ),
             what=tried.what,
             mend=tried.mend,
@@ -233,9 +242,9 @@ class Network:
         return failures
 
 
-def _is_otherwise(old: Kept, step: Step, spec: SourceSpec) -> bool:
+def _is_otherwise(old: Kept, step: Step) -> bool:
     """Whether what is kept of a visited source was asked for with other wishes than those of now."""
-    return spec.kind in VISITED and old.asked != step.request.asked
+    return step.request.url.startswith(VISIT) and old.asked != step.request.asked
 
 
 def _is_lost(part: _Part) -> bool:
