@@ -16,7 +16,7 @@ from wallbill.press.shell import open_engine
 from wallbill.press.shell_blitz import BlitzEngine
 from wallbill.press.shell_chromium import ChromiumEngine
 
-GOOD = Page("<!doctype html><p id=a style='margin:0;height:20px'>good</p>", 80, 40, "good.html")
+GOOD = Page("<!doctype html><p id=a style='margin:0;height:20px'>good</p>", 160, 100, "good.html")
 # Measured with blitz-py 0.5.0: these three hang, overflow the stack, and panic.
 HANGING = (
     '<div style="width:300px"><div style="float:left;width:50px;height:50px"></div>' + "word " * 80 + "</div>"
@@ -27,23 +27,23 @@ GRID = '<div style="display:grid;grid-template-columns:repeat(100000,1fr)"><p>x<
 
 @pytest.fixture
 def engine() -> Iterator[BlitzEngine]:
-    opened = BlitzEngine(limits=Limits(page_s=1.0))
+    opened = BlitzEngine(limits=Limits(page_s=3.0))
     yield opened
     opened.close()
 
 
 def works(engine: Engine) -> bool:
     painted = engine.paint(GOOD)
-    return painted.rgb.shape == (40, 80, 3) and painted.boxes["a"].height_px == 20
+    return painted.rgb.shape == (100, 160, 3) and painted.boxes["a"].height_px == 20
 
 
 def test_a_page_that_never_ends_is_refused(engine: BlitzEngine) -> None:
     assert works(engine)
     first = engine.pid
     began_s = time.monotonic()
-    with pytest.raises(PressError, match="not done within 1 s") as caught:
+    with pytest.raises(PressError, match="not done within 3 s") as caught:
         engine.paint(Page(HANGING, 400, 300, "hall.html"))
-    assert time.monotonic() - began_s < 3
+    assert time.monotonic() - began_s < 10
     assert caught.value.where.file == "hall.html"
     assert "float" in caught.value.mend
     assert first is not None
@@ -113,7 +113,7 @@ def test_a_worker_ends_with_its_parent() -> None:
     code = (
         "from wallbill.press.shell_blitz import BlitzEngine\n"
         "from wallbill.press.model import Limits, Page\nimport os, signal, threading\n"
-        "engine = BlitzEngine(limits=Limits(page_s=1.0))\n"
+        "engine = BlitzEngine(limits=Limits(page_s=3.0))\n"
         "engine.boxes(Page('<p>x', 9, 9))\nprint(engine.pid, flush=True)\n"
         "threading.Timer(0.3, lambda: os.kill(os.getpid(), signal.SIGKILL)).start()\n"
         f"engine.boxes(Page({HANGING!r}, 400, 300))\n"
@@ -178,16 +178,22 @@ def test_unknown_engine() -> None:
 
 
 def test_chromium_refuses_and_goes_on() -> None:
-    engine = ChromiumEngine(limits=Limits(page_s=5.0, start_s=60.0))
+    engine = ChromiumEngine(limits=Limits(page_s=15.0, start_s=60.0))
     slow = '<div style="filter:blur(90px)">' * 40 + "x"  # more than a minute of blurring
     try:
         assert works(engine)
-        with pytest.raises(PressError, match="not done within 5 s") as caught:
+        with pytest.raises(PressError, match="not done within 15 s") as caught:
             engine.paint(Page(slow, 2000, 2000, "hall.html"))
         assert caught.value.where.file == "hall.html"
         assert works(engine)
     finally:
         engine.close()
+
+
+def test_chromium_refuses_the_lowest_pages(chromium: ChromiumEngine) -> None:
+    with pytest.raises(PressError, match="80 px height") as caught:
+        chromium.paint(Page("<p>x", 200, 80, "hall.html"))
+    assert "blitz" in caught.value.mend
 
 
 def test_chromium_that_is_not_there_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

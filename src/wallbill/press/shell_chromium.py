@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from playwright.sync_api import Playwright
 
 _T = TypeVar("_T")
+LEAST_HEIGHT_PX = (
+    90  # below, a new headless browser waits for a frame that never comes (measured: version 156)
+)
 _PROGRAMS = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome", "chrome")
 _FLAGS = (
     "--headless=new", "--remote-debugging-port=0", "--hide-scrollbars", "--force-device-scale-factor=1",
@@ -199,6 +202,11 @@ class ChromiumEngine:
     @contextmanager
     def lay(self, page: Page) -> Iterator[Laid]:
         """The page parsed and laid out, until the context is left. Raises `PressError`."""
+        if page.height_px < LEAST_HEIGHT_PX:
+            raise PressError(
+                f"Chromium does not reliably paint a page of {page.height_px} px height", where=Place(page.name),
+                mend=f"press it with the engine blitz, or make it at least {LEAST_HEIGHT_PX} px high",
+            )  # fmt: skip
         with self._lock:
             self._pages += 1
             if self._pages > self._limits.pages:
