@@ -27,9 +27,6 @@ OTHERS = (
     "10.3in-1872x1404-16-greys",
 )
 
-AT_A_FRACTION_PX = {"kitchen": 198}
-"""Half tones that are left: the day's figures are centred in a box whose width is no whole number of pixels."""
-
 
 def hung(demo: DemoPress, folder: Path, *, panel: str = HALL, turned_deg: int = 0) -> Path:
     """The example wall with another panel in the hall, or one that hangs turned."""
@@ -114,7 +111,7 @@ def test_type_is_of_exact_inks_before_it_is_separated(demo: DemoPress, name: str
     if panel.tone is Tone.GREYS:
         assert (off & inside).any()
     else:
-        assert int((off & inside).sum()) <= AT_A_FRACTION_PX.get(name, 0)
+        assert int((off & inside).sum()) == 0
 
 
 def test_fitted_type_is_the_same_wherever_it_stands(press: Press, tmp_path: Path) -> None:

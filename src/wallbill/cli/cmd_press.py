@@ -51,8 +51,13 @@ def command(folder: Path, names: tuple[str, ...], *, out: Path, at: datetime | N
     supply = gathered(wall, now, only=needed, offline=how["offline"] or at is not None)
     jobs = [Job(wall, display, supply, materials, now) for display in displays]
     pressed = list(_pressed(jobs, out, engine=how["engine"], wall=wall))
+    records = [record for _, record in pressed if record]
     if how["as_json"]:
-        click.echo(json.dumps([record for _, record in pressed if record], indent=2, ensure_ascii=False))
+        click.echo(json.dumps(records, indent=2, ensure_ascii=False))
+    else:
+        for record in records:
+            stale = f", stale: {', '.join(record['stale'])}" if record["stale"] else ""
+            click.echo(f"{record['display']}: {out / record['files']['impression']}{stale}")
     return int(any(failed for failed, _ in pressed))
 
 
