@@ -6,6 +6,9 @@ command -v chromium >/dev/null 2>&1 || missing="$missing chromium"
 command -v tesseract >/dev/null 2>&1 || missing="$missing tesseract-ocr tesseract-ocr-script-latn"
 # Without python3-tz, Debian's radicale refuses every event that names a time zone.
 command -v radicale >/dev/null 2>&1 || missing="$missing radicale python3-tz"
+PATH="$PATH:/usr/sbin" command -v mosquitto >/dev/null 2>&1 || missing="$missing mosquitto"
+set -- /usr/lib/postgresql/*/bin/initdb
+[ -x "$1" ] || command -v initdb >/dev/null 2>&1 || missing="$missing postgresql"
 [ -n "$missing" ] || exit 0
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
     apt-get update -qq

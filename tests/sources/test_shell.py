@@ -20,8 +20,8 @@ from wallbill.facts.agenda import Agenda
 from wallbill.facts.forecast import Forecast
 from wallbill.facts.origin import Freshness
 from wallbill.facts.supply import Supplied, Supply
+from wallbill.sources.fetching import Limits
 from wallbill.sources.shell import Gathering, gather
-from wallbill.sources.shell_http import Limits
 from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.spec import SourceSpec
 

@@ -9,11 +9,12 @@ from http.server import BaseHTTPRequestHandler
 from typing import Any
 
 import pytest
-from tests.sources.web_server import CERTIFICATE, Web, dripping, plain, raw_server, slow, web
+import trustme
+from tests.sources.web_server import Web, dripping, plain, raw_server, slow, web
 
 from wallbill.errors import SourceError
-from wallbill.sources.fetching import Request
-from wallbill.sources.shell_http import Fetcher, Limits
+from wallbill.sources.fetching import Limits, Request
+from wallbill.sources.shell_http import Fetcher
 
 BODY = b'{"hours": [1, 2, 3]}' * 100
 HEADERS = (
@@ -221,8 +222,9 @@ def test_what_is_no_web_server(reply: bytes) -> None:
 
 
 def test_certificates_are_checked() -> None:
-    trusting = ssl.create_default_context(cafile=str(CERTIFICATE))
-    with web(tls=True) as server:
+    authority, trusting = trustme.CA(), ssl.create_default_context()
+    authority.configure_trust(trusting)
+    with web(tls=authority) as server:
         server.pages["/x"] = plain(BODY)
         known = Fetcher(Limits(), lambda: datetime.now(UTC), tls=trusting)
         assert known.fetch(Request(server.url("/x"), HEADERS, NAMED), "club").body == BODY

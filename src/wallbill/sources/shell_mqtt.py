@@ -1,5 +1,6 @@
 """Listening to a broker for a moment: connect, subscribe, take what comes, and go."""
 
+import socket
 import ssl
 import time
 from collections.abc import Callable, Sequence
@@ -41,10 +42,27 @@ def ask_broker(
     return packed(merged(known, new, filters=filters, at=clock().astimezone(UTC)))
 
 
-def _tls(broker: Broker, folder: Path, spec: SourceSpec) -> ssl.SSLContext:
-    """Certificates and host names are always checked."""
+class _Trust(ssl.SSLContext):
+    """Certificates and host names are always checked. Keeps hold of what it wraps, for paho forgets it when that fails."""
+
+    _wrapped: list[ssl.SSLSocket]
+
+    def wrap_socket(self, sock: socket.socket, *args: Any, **options: Any) -> ssl.SSLSocket:
+        wrapped = super().wrap_socket(sock, *args, **options)
+        self._wrapped = [*getattr(self, "_wrapped", []), wrapped]
+        return wrapped
+
+    def close(self) -> None:
+        for wrapped in getattr(self, "_wrapped", []):
+            wrapped.close()
+
+
+def _tls(broker: Broker, folder: Path, spec: SourceSpec) -> _Trust:
+    """Whom to trust: the certificates of the file ``ca``, or those that this machine trusts."""
+    trust = _Trust(ssl.PROTOCOL_TLS_CLIENT)
     if not broker.ca:
-        return ssl.create_default_context()
+        trust.load_default_certs()
+        return trust
     at = Place(spec.where.file, spec.where.line, "ca")
     path = (folder / broker.ca).resolve()
     if not path.is_relative_to(folder.resolve()):
@@ -52,13 +70,14 @@ def _tls(broker: Broker, folder: Path, spec: SourceSpec) -> ssl.SSLContext:
             f"{broker.ca!r} lies outside the wall folder", where=at, mend="Copy it into the wall folder."
         )
     try:
-        return ssl.create_default_context(cafile=str(path))
+        trust.load_verify_locations(cafile=str(path))
     except (OSError, ValueError):
         raise SourceError(
             f"{broker.ca!r} holds no certificates",
             where=at,
             mend="Give a file in PEM format, inside the wall folder.",
         ) from None
+    return trust
 
 
 class _Listening:
@@ -77,14 +96,13 @@ class _Listening:
         self._silent = set(filters)
         self._lost = False
 
-    def run(self, *, total_s: float, tls: ssl.SSLContext | None) -> Sequence[Message]:
+    def run(self, *, total_s: float, tls: _Trust | None) -> Sequence[Message]:
         """The messages in order of coming."""
         ends_at_s = time.monotonic() + total_s
         client = self._client(tls)
-        client.connect_timeout = max(total_s, 0.1)
+        client.connect_timeout = max(total_s / 2, 0.1)  # once for the connection, once for the TLS handshake
         try:
-            # paho waits for the TLS handshake as long as for a keepalive.
-            client.connect(self._broker.host, self._broker.port, keepalive=max(int(total_s) + 1, 5))
+            client.connect(self._broker.host, self._broker.port)
             self._until(client, lambda: self._connected is not None, ends_at_s=ends_at_s)
             self._check_connected()
             client.subscribe([(one, self._broker.qos) for one in self._filters])
@@ -98,9 +116,11 @@ class _Listening:
             raise self._unreachable(fault) from None
         finally:
             _close(client)
+            if tls is not None:
+                tls.close()
         return tuple(self._messages)
 
-    def _client(self, tls: ssl.SSLContext | None) -> Client:
+    def _client(self, tls: _Trust | None) -> Client:
         version = MQTTProtocolVersion.MQTTv5 if self._broker.protocol == "5" else MQTTProtocolVersion.MQTTv311
         client = Client(
             CallbackAPIVersion.VERSION2,
@@ -225,8 +245,7 @@ class _Listening:
 
 
 def _close(client: Client) -> None:
-    """Closes the connection whatever state it is in; a client that is let go closes its sockets noisily."""
+    """Closes the connection, in whatever state it is."""
     connection = client.socket()
     if connection is not None:
-        client.loop(timeout=0.001)
         connection.close()
