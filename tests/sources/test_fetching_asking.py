@@ -8,9 +8,10 @@ import pytest
 from tests.sources.weather_bench import payload, spec_of
 
 from wallbill.errors import Place, SourceError
-from wallbill.sources.asking import Asker, Step, follow, identity_of, quotable, services, steps
+from wallbill.sources.asking import Asker, Step, follow, identity_of, quotable, steps
 from wallbill.sources.fetching import Answer, Request
 from wallbill.sources.judging import is_public, judge
+from wallbill.sources.services import services
 from wallbill.sources.spec import SERVICES, SourceSpec, kinds
 
 ASKER = Asker(
