@@ -158,7 +158,10 @@ def test_a_folder_where_a_picture_should_be_keeps_no_other_display_from_the_pres
     folder = wall(tmp_path / "wall", display("shed", sheet="porch"))
     (tmp_path / "out" / "porch.png").mkdir(parents=True)
     said = press(folder)
-    refused(said, f"porch: {tmp_path / 'out' / 'porch.png'}: Is a directory")
+    assert said.status == 1
+    assert f"porch: {tmp_path / 'out' / 'porch.png'}: Is a directory" in said.err
+    assert "Traceback" not in said.err
+    assert said.out.splitlines() == [f"shed: {tmp_path / 'out' / 'shed.png'}"]
     assert (tmp_path / "out" / "shed.png").is_file()
     assert not [path for path in (tmp_path / "out").iterdir() if path.name.startswith(".")]
 
