@@ -1,6 +1,7 @@
 """Faults in words: what is printed for each kind of failure, safe for a terminal."""
 
 import traceback
+from unicodedata import category
 
 import click
 
@@ -23,11 +24,17 @@ def is_traced() -> bool:
 
 
 def printable(text: str) -> str:
-    """``text`` with control characters written out, line ends kept.
+    """``text`` with control characters written out, line ends kept, and every kind of space as a plain one.
 
     Texts come from calendars and payloads of other people; a terminal must not take orders from them.
     """
-    return "".join(c if c.isprintable() or c == "\n" else c.encode("unicode_escape").decode() for c in text)
+    return "".join(_printable(letter) for letter in text)
+
+
+def _printable(letter: str) -> str:
+    if letter.isprintable() or letter == "\n":
+        return letter
+    return " " if category(letter) == "Zs" else letter.encode("unicode_escape").decode()
 
 
 def on_one_line(text: str) -> str:
