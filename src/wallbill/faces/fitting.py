@@ -1,14 +1,11 @@
 """Fitting: from an ask and the characters of a page to fonts that lie on the pixel grid."""
 
 from collections.abc import Sequence
-from dataclasses import astuple
 
 from wallbill.errors import FaceError
 from wallbill.faces.bench import smear_px
-from wallbill.faces.building import Parts, Style, build
 from wallbill.faces.charsets import Share, shared_out, widened
-from wallbill.faces.drawing import Fit, fit_outlines
-from wallbill.faces.keeping import Record, key_of, packed, unpacked
+from wallbill.faces.keeping import key_of, packed, unpacked
 from wallbill.faces.model import FaceAsk, FaceSet, FittedFace, Keep
 from wallbill.faces.pieces import Shape
 from wallbill.faces.remarks import (
@@ -21,8 +18,6 @@ from wallbill.faces.remarks import (
     topology_findings,
 )
 from wallbill.faces.shelf import FaceFile, Match, Shelf
-from wallbill.faces.smooth import smooth_font
-from wallbill.faces.strikes import fit_strike, strike_for
 from wallbill.faces.topology import Fault
 
 LARGEST_PX = 600
@@ -68,7 +63,11 @@ def _face_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: K
 
 
 def _serves(face: FaceFile, ask: FaceAsk) -> bool:
-    return face.outlined or strike_for(face, ask.size_px) is not None
+    if face.outlined:
+        return True
+    from wallbill.faces.strikes import strike_for  # noqa: PLC0415  for bitmap faces only
+
+    return strike_for(face, ask.size_px) is not None
 
 
 def family_name(face: FaceFile, ask: FaceAsk, *, kind: str, key: str) -> str:
@@ -87,10 +86,16 @@ def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace
     fitted = fitted or not face.outlined
     kind = "Fitted" if fitted else "Smooth"
     key = key_of(kind, *_what(share, ask))
-    style = Style(family_name(face, ask, kind=kind, key=key), ask.size_px, ask.weight, ask.italic)
+    family = family_name(face, ask, kind=kind, key=key)
     record = unpacked(keep.get(key))
     if record is None:
-        record = _fitted(share, ask, style, keep) if fitted else _smooth(share, style)
+        from wallbill.faces import making  # noqa: PLC0415  not needed for a face that is kept
+
+        record = (
+            making.fitted_record(share, ask, family=family, keep=keep)
+            if fitted
+            else making.smooth_record(share, ask, family=family)
+        )
         keep.put(key, packed(record))
     lent = frozenset(sign for _, signs in share.guests for sign in signs)
     faults = {
@@ -98,7 +103,7 @@ def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace
         for character, found, designed in record.facts["faults"]
     }
     return FittedFace(
-        style.family,
+        family,
         ask.size_px,
         ask.weight,
         ask.italic,
@@ -122,26 +127,3 @@ def _what(share: Share, ask: FaceAsk) -> tuple[object, ...]:
         sorted(map(ord, widened(share.characters, face, size_px=ask.size_px))),
         [(guest.digest, guest.index, sorted(map(ord, signs))) for guest, signs in share.guests],
     )
-
-
-def _fitted(share: Share, ask: FaceAsk, style: Style, keep: Keep) -> Record:
-    face = share.face
-    fit: Fit = fit_outlines(share, ask, keep) if face.outlined else fit_strike(share, ask, keep)
-    data = build(Parts(style, fit.glyphs, fit.cmap, fit.metrics, fit.tables))
-    facts = {
-        "covered": sorted(fit.cmap),
-        "faults": [
-            [character, astuple(fault.found), astuple(fault.designed)]
-            for character, fault in sorted(fit.faults.items())
-        ],
-        "mended": sorted(fit.mended),
-        "stem_px": fit.cut.stem_px,
-        "coordinates": fit.cut.coordinates,
-        "hinting": str(fit.hinting),
-    }
-    return Record(facts, data)
-
-
-def _smooth(share: Share, style: Style) -> Record:
-    data, held = smooth_font(share.face, share.characters, style)
-    return Record({"covered": sorted(map(ord, held)), "faults": []}, data)

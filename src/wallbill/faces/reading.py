@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import uharfbuzz as hb
-from fontTools.ttLib import TTFont, TTLibError
 
 from wallbill.faces.rasters import Rasteriser, unreadable
 from wallbill.faces.shelf import Axis, CharacterMap, FaceFile
@@ -41,6 +40,8 @@ def read_faces(path: str, data: bytes) -> tuple[FaceFile, ...]:
 
 def _unwrapped(path: str, data: bytes) -> bytes:
     """The sfnt inside a WOFF file."""
+    from fontTools.ttLib import TTFont, TTLibError  # noqa: PLC0415  for packed web fonts only
+
     try:
         font = TTFont(io.BytesIO(data), recalcBBoxes=False, recalcTimestamp=False)
         font.flavor = None
