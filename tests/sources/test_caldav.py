@@ -15,12 +15,14 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from tests.sources.web_server import plain, web
+from tests.sources.world_bench import counted
 
 from wallbill.errors import Place
 from wallbill.facts.agenda import Agenda
 from wallbill.facts.supply import Supplied
+from wallbill.sources import shell_caldav
+from wallbill.sources.fetching import Limits
 from wallbill.sources.shell import Gathering, gather
-from wallbill.sources.shell_http import Limits
 from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.spec import SourceSpec
 
@@ -198,11 +200,8 @@ def test_what_has_not_changed_is_not_sent_again(
     filled(server)
     with Keeper(wall.folder / "facts.sqlite") as keeper:
         first = agenda(get(wall, spec(server.url), keeper=keeper))
-        from wallbill.sources import shell_caldav  # noqa: PLC0415  its seam is looked at
-
-        asked: list[object] = []
-        whole = shell_caldav._entries
-        monkeypatch.setattr(shell_caldav, "_entries", lambda *args: asked.append(1) or whole(*args))
+        entries, asked = counted(shell_caldav._entries)
+        monkeypatch.setattr(shell_caldav, "_entries", entries)
         again = agenda(get(wall, spec(server.url), now=NOW + timedelta(hours=1), keeper=keeper))
         assert asked == []
         assert again.events == first.events

@@ -18,6 +18,8 @@ from wallbill.sources.departures_timetable import Call, Service, Stop, Timetable
 _MOST_TRIPS = 60_000
 _MOST_CALLS = 3_000_000
 _MOST_STOPS = 500
+_FEW_STOPS = 8
+"""Up to so many stops, a line is quicker searched for each of them than taken apart."""
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9]):([0-5][0-9])")
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
@@ -45,7 +47,7 @@ def drawn_out(tables: Tables, wanted: Wanted) -> bytes:
     The table of calls is read twice: first for the journeys that call at our stops, then for all calls of those.
     """
     for name in ("stops.txt", "trips.txt", "stop_times.txt", "routes.txt", "agency.txt"):
-        if not tables.has(name):
+        if tables.heading(name) is None:
             raise SourceError(
                 f"the timetable has no {name}", where=Place(tables.file), mend="Give a whole GTFS feed."
             )
@@ -141,7 +143,10 @@ def _parents(tables: Tables, stops: set[str]) -> Iterator[tuple[str, str]]:
 
 def _calling(tables: Tables, stops: Mapping[str, Stop]) -> set[str]:
     """The journeys that call at our stops."""
-    found = {trip for trip, stop in tables.rows("stop_times.txt", "trip_id", "stop_id") if stop in stops}
+    few = tuple(stops) if len(stops) <= _FEW_STOPS else ()
+    keep = (lambda line: any(stop in line for stop in few)) if few else None
+    rows = tables.rows("stop_times.txt", "trip_id", "stop_id", keep=keep)
+    found = {trip for trip, stop in rows if stop in stops}
     if len(found) > _MOST_TRIPS:
         raise SourceError(
             f"{len(found)} journeys call at the wanted stops",
@@ -194,7 +199,11 @@ def _all_calls(tables: Tables, trips: set[str]) -> dict[str, list[_Row]]:
         "pickup_type",
         "stop_headsign",
     )
-    for trip, departs, arrives, stop, sequence, pickup, headsign in tables.rows("stop_times.txt", *columns):
+    first = next(iter(tables.heading("stop_times.txt") or ()), "") == "trip_id"
+    keep = (lambda line: line.partition(",")[0].strip() in trips) if first else None
+    for trip, departs, arrives, stop, sequence, pickup, headsign in tables.rows(
+        "stop_times.txt", *columns, keep=keep
+    ):
         if trip not in trips or not sequence.isascii() or not sequence.isdigit() or len(sequence) > 9:
             continue
         count += 1

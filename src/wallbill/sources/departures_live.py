@@ -70,13 +70,16 @@ def read_news(data: bytes, file: str, *, trips: Iterable[str], stops: Iterable[s
     message = wire.FeedMessage()
     try:
         message.ParseFromString(data)
+        whole = message.IsInitialized()
     except (DecodeError, ValueError, RecursionError):
+        whole = False
+    if not whole:
         page = data.lstrip()[:1] in {b"<", b"{"}
         raise SourceError(
             "text came in place of the vehicles' news" if page else "the vehicles' news cannot be read",
             where=Place(file),
             mend="Give the address of the GTFS Realtime feed in its binary form, of trip updates.",
-        ) from None
+        )
     wanted, ours = frozenset(trips), frozenset(stops)
     found: dict[str, list[TripNews]] = {}
     added = []

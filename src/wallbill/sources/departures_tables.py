@@ -6,7 +6,8 @@ GTFS Schedule Reference: tables are CSV (RFC 4180) in UTF-8, with a byte order m
 import csv
 import io
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from typing import IO
 
@@ -26,36 +27,31 @@ class Tables:
     streams: Streams
     file: str
 
-    def has(self, name: str) -> bool:
-        """Whether there is such a table."""
+    def heading(self, name: str) -> tuple[str, ...] | None:
+        """The names of a table's columns, None where there is no such table."""
         stream = self._stream(name)
         if stream is None:
-            return False
-        stream.close()
-        return True
+            return None
+        with closing(_lines(stream, Place(f"{self.file}/{name}"))) as lines:
+            first = next(lines, "")
+        return tuple(cell.strip() for cell in next(csv.reader([first]), []))
 
-    def rows(self, name: str, *columns: str) -> Iterator[tuple[str, ...]]:
+    def rows(
+        self, name: str, *columns: str, keep: Callable[[str], bool] | None = None
+    ) -> Iterator[tuple[str, ...]]:
         """The columns of a table, row by row, "" for a column that it does not have; no rows where it is missing.
 
-        Raises `SourceError` with table and line for what cannot be read.
+        ``keep``: which lines are worth being taken apart, by their text; others are skipped, which is quick. Raises
+        `SourceError` with table and line for what cannot be read.
         """
         stream = self._stream(name)
         if stream is None:
             return
         where = Place(f"{self.file}/{name}")
-        with stream:
-            lines = _lines(stream, where)
-            reader = csv.reader(lines)
+        with closing(_lines(stream, where)) as lines:
+            reader = csv.reader(lines if keep is None else _kept(lines, keep))
             try:
-                header = [heading.strip() for heading in next(reader, [])]
-                places = [header.index(column) if column in header else None for column in columns]
-                for row in reader:
-                    length = len(row)
-                    if length > 1 or (length and row[0]):
-                        yield tuple(
-                            row[place].strip() if place is not None and place < length else ""
-                            for place in places
-                        )
+                yield from _columns(reader, columns)
             except csv.Error as fault:
                 raise _broken(Place(where.file, reader.line_num), str(fault)) from None
 
@@ -66,19 +62,44 @@ class Tables:
             raise _broken(Place(f"{self.file}/{name}"), str(fault)) from None
 
 
-def _lines(stream: IO[bytes], where: Place) -> Iterator[str]:
+def _lines(stream: IO[bytes], where: Place) -> Generator[str, None, None]:
     """Lines of bounded length, of which there are not too many."""
-    text = io.TextIOWrapper(stream, encoding="utf-8-sig", errors="replace", newline="")
     total = 0
-    while line := _line(text, where):
-        total += len(line)
-        if len(line) == _LINE or total > _MOST_CHARACTERS:
-            raise SourceError(
-                "the table is too long" if total > _MOST_CHARACTERS else "a line of the table is too long",
-                where=where,
-                mend="Look at the feed; take one of a smaller area, if there is one.",
+    with io.TextIOWrapper(stream, encoding="utf-8-sig", errors="replace", newline="") as text:
+        while line := _line(text, where):
+            total += len(line)
+            if len(line) == _LINE or total > _MOST_CHARACTERS:
+                raise SourceError(
+                    "the table is too long"
+                    if total > _MOST_CHARACTERS
+                    else "a line of the table is too long",
+                    where=where,
+                    mend="Look at the feed; take one of a smaller area, if there is one.",
+                )
+            yield line
+
+
+def _columns(reader: Iterator[list[str]], columns: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """Some columns of each row that is not empty."""
+    header = [heading.strip() for heading in next(reader, [])]
+    places = [header.index(column) if column in header else None for column in columns]
+    for row in reader:
+        length = len(row)
+        if length > 1 or (length and row[0]):
+            yield tuple(
+                row[place].strip() if place is not None and place < length else "" for place in places
             )
-        yield line
+
+
+def _kept(lines: Iterator[str], keep: Callable[[str], bool]) -> Iterator[str]:
+    """The first line, those to keep, and whatever belongs to a quoted cell that goes over several lines."""
+    yield next(lines, "")
+    quoted = False
+    for line in lines:
+        marks = line.count('"')
+        if quoted or marks or keep(line):
+            yield line
+        quoted ^= marks % 2 == 1
 
 
 def _line(text: io.TextIOWrapper, where: Place) -> str:

@@ -226,7 +226,7 @@ def _is_of_the_web(link: str) -> bool:
 def _moment(part: Mapping[str, Any], *names: str) -> datetime | None:
     """The first date that is there and can be: feedparser gives them in UTC."""
     for name in names:
-        parsed = part.get(name)
+        parsed = part.get(name) if name in part else None  # asking for what is not there, it warns
         if parsed is None:
             continue
         try:
