@@ -17,7 +17,7 @@ body { margin: 3rem auto; max-width: 1100px; padding: 0 1.5rem; font: 17px/1.5 s
        color: #222; background: #f4f3ef; }
 h1 { font-size: 2rem; margin: 0 0 .3rem; } h2 { font-size: 1.2rem; margin: 0 0 .2rem; }
 figure { margin: 2.5rem 0; } figcaption { margin-top: .6rem; font-size: .9rem; color: #555; }
-img { max-width: 100%; height: auto; image-rendering: pixelated; box-shadow: 0 1px 6px rgb(0 0 0 / .25); }
+img { max-width: 100%; height: auto; box-shadow: 0 1px 6px rgb(0 0 0 / .25); }
 """
 
 
