@@ -78,8 +78,7 @@ def by_pillow(size_px: int) -> Black:
     picture = Image.new("1", (WIDTH_PX, height_px), 1)
     draw = ImageDraw.Draw(picture)
     draw.fontmode = "1"
-    with FACE.open("rb") as file:
-        face = ImageFont.truetype(file, size_px)
+    face = ImageFont.truetype(io.BytesIO(FACE.read_bytes()), size_px)
     face.set_variation_by_axes(
         [400, 100] if face.get_variation_axes()[0]["name"] == b"Weight" else [100, 400]
     )

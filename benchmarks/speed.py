@@ -21,7 +21,7 @@ from pathlib import Path
 import blitz_py
 import numpy as np
 from PIL import Image
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import ViewportSize, sync_playwright
 
 from wallbill.cli.bench import gathered
 from wallbill.inks.encoding import encode_png
@@ -75,7 +75,7 @@ def by_browser(job: Job, palette: Image.Image) -> Iterator[tuple[Way, Way]]:
     style = (
         f"<style>@font-face{{font-family:N;font-weight:100 900;src:url(data:font/ttf;base64,{face})}}</style>"
     )
-    size = {"width": 648, "height": 480}
+    size: ViewportSize = {"width": 648, "height": 480}
 
     def html() -> str:
         return (
