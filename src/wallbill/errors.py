@@ -69,7 +69,7 @@ class PictureError(WallbillError):
     """A picture cannot be read, or is too large to be worked on."""
 
 
-class FaultList(WallbillError):
+class FaultList(WallbillError):  # noqa: N818  it is named for what it is: a list
     """Several faults found in one reading, so that they can be mended in one go."""
 
     def __init__(self, faults: tuple[WallbillError, ...]) -> None:

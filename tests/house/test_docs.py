@@ -12,11 +12,12 @@ def _documents() -> list[Path]:
 
 
 def test_links_lead_somewhere() -> None:
-    broken = []
-    for document in _documents():
-        for target in re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", document.read_text(encoding="utf-8")):
-            if "://" not in target and not (document.parent / target).exists():
-                broken.append(f"{document.relative_to(ROOT)} -> {target}")
+    broken = [
+        f"{document.relative_to(ROOT)} -> {target}"
+        for document in _documents()
+        for target in re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", document.read_text(encoding="utf-8"))
+        if "://" not in target and not (document.parent / target).exists()
+    ]
     assert not broken, "\n".join(broken)
 
 
