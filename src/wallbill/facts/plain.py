@@ -19,6 +19,8 @@ def plain_fact(value: object) -> Json:
     """
     if value is None or isinstance(value, bool | int | float):
         return value
+    if isinstance(value, bytes):
+        return f"{len(value)} bytes"
     if isinstance(value, Enum):
         return str(value.value)
     if isinstance(value, Quantity):

@@ -81,7 +81,7 @@ def _one_of(context: ParseContext, name: str, known: list[str]) -> str | None:
 
 
 def _language(context: ParseContext, country: str) -> str | None:
-    """The language of the names as the library calls it; None: the country's own.
+    """The language of the names as the library calls it; None: the country has but one.
 
     One that a wall asks for by name must be there; the wall's own is taken where it is, in another land's spelling if
     need be.
@@ -99,7 +99,8 @@ def _language(context: ParseContext, country: str) -> str | None:
             where=context.spec.where,
             mend=did_you_mean(wanted, [*known, own]),
         )
-    return found
+    # Of no language at all, the library takes that of the machine it runs on.
+    return found or own
 
 
 def _categories(context: ParseContext, country: str, region: str | None) -> tuple[str, ...]:

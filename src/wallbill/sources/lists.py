@@ -195,11 +195,16 @@ def _tags(words: str, sign: str) -> tuple[str, ...]:
 
 
 def _without_tags(words: str) -> str:
-    """The words with the tags at their end taken off; of those within them only the sign is."""
-    words = words.rstrip()
-    while (last := words.rsplit(None, 1)) and len(last) == 2 and _TAG.fullmatch(last[1]):
-        words = last[0]
-    return _TAG.sub(r"\2", words)
+    """The words with the tags at their end taken off; of those within them only the sign is.
+
+    Where a tag stands within the words, further ones of its sign at the end are words too: "tar and rope".
+    """
+    body, tail = words.rstrip(), list[str]()
+    while (last := body.rsplit(None, 1)) and len(last) == 2 and _TAG.fullmatch(last[1]):
+        body = last[0]
+        tail.insert(0, last[1])
+    within = {found[1] for found in _TAG.finditer(body)}
+    return _TAG.sub(r"\2", " ".join([body, *(tag for tag in tail if tag[0] in within)]))
 
 
 def _date(told: str | None) -> date | None:

@@ -5,7 +5,6 @@ A folder's payload is a list that the shell makes of it, see `Listing`; an addre
 
 import hashlib
 import json
-import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -22,7 +21,7 @@ from wallbill.sources.plain_text import one_line
 from wallbill.sources.spec import ParseContext
 
 MOST_PICTURES = 20_000
-MOST_PIXELS = 100_000_000
+MOST_PIXELS = 80_000_000
 
 _CAPTION = 300
 _BEFORE_DAYS, _AFTER_DAYS = 1, 7
@@ -117,10 +116,10 @@ def picture_details(data: bytes, file: str) -> tuple[str, Mapping[str, str]]:
     than `MOST_PIXELS`.
     """
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            image = Image.open(BytesIO(data), formats=list(_FORMATS))
-            width, height = image.size
+        image = Image.open(BytesIO(data), formats=list(_FORMATS))
+        pixels = image.size[0] * image.size[1]
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise _too_large(file) from None
     except Exception:  # noqa: BLE001  the library raises what the file's author made it raise
         page = data.lstrip()[:1] == b"<"
         raise SourceError(
@@ -128,24 +127,26 @@ def picture_details(data: bytes, file: str) -> tuple[str, Mapping[str, str]]:
             where=Place(file),
             mend="Give the address of the picture itself: JPEG, PNG, GIF, WebP, BMP or TIFF.",
         ) from None
-    if width * height > MOST_PIXELS:
-        raise SourceError(
-            f"the picture has {width} x {height} pixels",
-            where=Place(file),
-            mend=f"Make it smaller than {MOST_PIXELS // 1_000_000} million pixels.",
-        )
+    if pixels > MOST_PIXELS:
+        raise _too_large(file)
     return _FORMATS[str(image.format)], MappingProxyType(_exif(image))
+
+
+def _too_large(file: str) -> SourceError:
+    return SourceError(
+        f"the picture has more than {MOST_PIXELS // 1_000_000} million pixels",
+        where=Place(file),
+        mend="Make it smaller.",
+    )
 
 
 def _exif(image: Image.Image) -> dict[str, str]:
     """Caption and date out of a picture's Exif tags (CIPA DC-008), as far as they can be read."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            tags = image.getexif()
-            words = tags.get(ExifTags.Base.ImageDescription, "")
-            inner = tags.get_ifd(ExifTags.IFD.Exif)
-            taken = inner.get(ExifTags.Base.DateTimeOriginal) or tags.get(ExifTags.Base.DateTime, "")
+        tags = image.getexif()
+        words = tags.get(ExifTags.Base.ImageDescription, "")
+        inner = tags.get_ifd(ExifTags.IFD.Exif)
+        taken = inner.get(ExifTags.Base.DateTimeOriginal) or tags.get(ExifTags.Base.DateTime, "")
     except Exception:  # noqa: BLE001  as above; a picture without tags is a picture all the same
         return {}
     text = words.decode("utf-8", "replace") if isinstance(words, bytes) else str(words or "")
