@@ -6,7 +6,7 @@ what cannot be had now, and is stale as its age says.
 
 import threading
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property, partial
 from pathlib import Path
@@ -25,7 +25,7 @@ from wallbill.sources.shell_files import read_files
 from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.shell_lanes import run_lanes
 from wallbill.sources.shell_own import call_own
-from wallbill.sources.spec import ParseContext, SourceSpec
+from wallbill.sources.spec import ParseContext, SourceSpec, kinds
 
 if TYPE_CHECKING:
     from wallbill.sources.shell_network import Network
@@ -69,13 +69,19 @@ def gather(
     payload is read anew.
     """
     job = _Job(context, keeper, clock)
-    listed = list(specs)
+    listed = [_judged(spec) for spec in specs]
     asked = [spec for spec in listed if _is_slow(spec) or (not offline and _is_remote(spec))]
     found = _at_once(asked, job)
     for spec in listed:
         if spec.name not in found:
             found[spec.name] = job.supplied(spec, job.without_network)
     return Supply(MappingProxyType({spec.name: found[spec.name] for spec in listed}))
+
+
+def _judged(spec: SourceSpec) -> SourceSpec:
+    """The source, good for as long as its kind says where the wall says nothing."""
+    kind = kinds().get(spec.kind)
+    return spec if spec.good_for or kind is None else replace(spec, good_for=kind.good_for)
 
 
 def _is_remote(spec: SourceSpec) -> bool:

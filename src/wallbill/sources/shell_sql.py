@@ -4,7 +4,7 @@ import math
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -202,20 +202,20 @@ def _rows(
     native = query.moments.style == "iso" and connection.dialect.name == "postgresql"
     bound = {name: moments[name] if native else query.moments.write(moments[name]) for name in query.names}
     asked = connection.execution_options(stream_results=True, max_row_buffer=_BATCH)
-    result = asked.execute(text(query.text), bound)
-    columns, size = list(result.keys()), 0
-    rows: list[list[object]] = []
-    for row in result:
-        if len(rows) == query.most_rows:
-            return columns, rows, True
-        rows.append(cells := [_cell(value) for value in row])
-        size += sum(len(cell) if isinstance(cell, str) else _CELL for cell in cells)
-        if size > limits.body_bytes:
-            raise SourceError(
-                f"the query gives more than {limits.body_bytes / 2**20:g} MiB",
-                where=Place(spec.where.file, spec.where.line, "query"),
-                mend="Ask for fewer columns or rows.",
-            )
+    with closing(asked.execute(text(query.text), bound)) as result:
+        columns, size = list(result.keys()), 0
+        rows: list[list[object]] = []
+        for row in result:
+            if len(rows) == query.most_rows:
+                return columns, rows, True
+            rows.append([_cell(value) for value in row])
+            size += sum(len(cell) if isinstance(cell, str) else _CELL for cell in rows[-1])
+            if size > limits.body_bytes:
+                raise SourceError(
+                    f"the query gives more than {limits.body_bytes / 2**20:g} MiB",
+                    where=Place(spec.where.file, spec.where.line, "query"),
+                    mend="Ask for fewer columns or rows.",
+                )
     return columns, rows, False
 
 
