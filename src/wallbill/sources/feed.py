@@ -32,6 +32,7 @@ _LARGEST_BYTES = 4 << 20
 _DECLARED = re.compile(r"""^\s*<\?xml[^>]{0,200}?\?>""")
 _ENCODING = re.compile(rb"""^\s*<\?xml[^>]{0,200}?encoding\s*=\s*["']([A-Za-z0-9._-]{1,40})["']""")
 _ENTITY = re.compile(r"&(#[0-9]{1,7};|#[xX][0-9A-Fa-f]{1,6};|[A-Za-z][A-Za-z0-9]{0,30};)?")
+_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 _OF_XML = frozenset({"amp;", "lt;", "gt;", "quot;", "apos;"})
 _ROOTS = frozenset({"rss", "feed", "rdf"})
 _USUAL = MappingProxyType(
@@ -124,14 +125,26 @@ def _checked(data: bytes, file: str) -> tuple[bytes, int | None]:
         )
         raise SourceError(what, where=Place(file, 1), mend=_MEND)
     fault = parser.error_log[0].line if len(parser.error_log) else None
-    _prune(root)
-    return etree.tostring(root, encoding="utf-8"), fault
+    try:
+        _prune(root)
+        return etree.tostring(root, encoding="utf-8"), fault
+    except ValueError:  # names that the recovery let through and that no XML may have
+        raise SourceError("the feed is broken beyond reading", where=Place(file, fault), mend=_MEND) from None
 
 
 def _known_entity(found: re.Match[str]) -> str:
     """An entity of HTML as its sign, since XML does not know it; those of XML stay; else an ampersand is no more."""
     name = found[1] or ""
-    if name in _OF_XML or name.startswith("#"):
+    if name.startswith("#"):
+        number = int(name[2:-1], 16) if name[1] in "xX" else int(name[1:-1])
+        good = (
+            number in {9, 10, 13}
+            or 32 <= number < 0xD800
+            or 0xE000 <= number < 0xFFFE
+            or 0xFFFF < number < 0x110000
+        )
+        return found[0] if good else "\ufffd"
+    if name in _OF_XML:
         return found[0]
     return html5.get(name) or f"&amp;{name}"
 
@@ -153,9 +166,10 @@ def _prune(root: etree._Element) -> None:
         if over and element.getparent() is not None:
             element.getparent().remove(element)
             continue
-        if ":" in element.tag.rpartition("}")[2]:
+        local = _local(element)
+        if ":" in element.tag.rpartition("}")[2] or not _NAME.fullmatch(local):
             space = _USUAL.get(element.tag.partition(":")[0], "urn:unknown")
-            element.tag = f"{{{space}}}{_local(element) or 'unknown'}"
+            element.tag = f"{{{space}}}{local if _NAME.fullmatch(local) else 'unknown'}"
         names = list(element.attrib)
         for name in names:
             if ":" in name.rpartition("}")[2] or len(names) > _MOST_ATTRIBUTES:

@@ -73,7 +73,7 @@ class _Row(Shape):
 class _Answer(Shape):
     error: bool = False
     reason: str = ""
-    utc_offset_seconds: int = 0
+    utc_offset_seconds: Annotated[int, Field(ge=-86_400, le=86_400)] = 0
     hourly: dict[str, list[object]] = Field(default_factory=dict)
     hourly_units: dict[str, str] = Field(default_factory=dict)
 

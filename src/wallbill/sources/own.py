@@ -80,17 +80,21 @@ def checked_reply(reply: bytes, spec: SourceSpec) -> bytes:
     fault = told.get("fault")
     if fault is None:
         return reply
+    parts = fault if isinstance(fault, dict) else {}
+    line = parts.get("line")
     raise SourceError(
-        str(fault["what"]),
-        where=Place(str(fault["file"]), fault["line"], own_function(spec).name),
-        mend=str(fault["mend"]),
+        str(parts.get("what", "the function failed")),
+        where=Place(
+            str(parts.get("file", "")), line if isinstance(line, int) else None, own_function(spec).name
+        ),
+        mend=str(parts.get("mend", "Look at the function.")),
     )
 
 
 def _reply(reply: bytes, spec: SourceSpec) -> dict[str, Any]:
     try:
         told = json.loads(reply)
-    except ValueError:
+    except (ValueError, RecursionError):
         told = None
     if isinstance(told, dict) and ("value" in told or "fault" in told):
         return told
@@ -115,7 +119,7 @@ def parse(data: bytes, context: ParseContext) -> Given:
     )
     try:
         return Given(origin, decoded(_reply(data, context.spec)["value"]))
-    except (ValueError, TypeError, KeyError) as fault:
+    except (ValueError, TypeError, KeyError, IndexError, OverflowError) as fault:
         raise SourceError(
             f"what was kept of it cannot be read: {fault}",
             where=Place(context.spec.name),

@@ -35,7 +35,10 @@ def _moment(value: object) -> object:
     moment = datetime.fromisoformat(value)
     if moment.tzinfo is None:
         raise ValueError("the time has no offset from UTC")
-    return moment.astimezone(UTC)
+    try:
+        return moment.astimezone(UTC)
+    except OverflowError:
+        raise ValueError("the time lies before the first year or after the last") from None
 
 
 Number = Annotated[float, Field(allow_inf_nan=False)]
