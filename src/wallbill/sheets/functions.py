@@ -57,9 +57,9 @@ class Bench:
             "days": lambda count: timedelta(days=count),
             "sun_is_up": self.sun_is_up,
             "icon": self.icon,
-            "moon": self._drawn(moon),
-            "wind_arrow": self._drawn(wind_arrow),
-            "sign": self._drawn(sign),
+            "moon": self._drawn(_moon),
+            "wind_arrow": self._drawn(_wind_arrow),
+            "sign": self._drawn(_sign),
             "qr": partial(qr, palette=self.palette),
             "line_chart": self.line_chart,
             "band_chart": self.band_chart,
@@ -195,6 +195,9 @@ class Bench:
 
 # A page shows few different icons and the next page much the same ones: drawing each once halves a page's time.
 _icon = lru_cache(maxsize=512)(icon)
+_moon = lru_cache(maxsize=64)(moon)
+_wind_arrow = lru_cache(maxsize=64)(wind_arrow)
+_sign = lru_cache(maxsize=256)(sign)
 
 
 def gap(width_px: int, height_px: int) -> Markup:

@@ -6,6 +6,7 @@ takes the nearest skeleton as it stands; the widths that were asked for are set 
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from babel import Locale
 from babel.dates import DateTimePattern, parse_pattern
@@ -22,6 +23,7 @@ _RUN = re.compile(r"'[^']*'|([A-Za-z])\1*")
 _OTHER_TYPE = 10
 
 
+@lru_cache(maxsize=256)  # a page asks for the same few patterns again and again
 def date_pattern(pattern: str, locale: Locale) -> DateTimePattern:
     """The pattern for a width word, a skeleton such as ``MMMEd`` (letters only), or a pattern such as ``d. MMM``.
 
