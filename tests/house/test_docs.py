@@ -87,3 +87,16 @@ def test_nothing_holds_a_path_of_this_machine_or_a_registry() -> None:
                 if marks.search(line):
                     found.append(f"{file.relative_to(ROOT)}:{number}")
     assert not found, "\n".join(found)
+
+
+def test_every_decision_is_listed() -> None:
+    folder = ROOT / "docs" / "decisions"
+    listed = set(re.findall(r"\]\((\d{4}-[^)]+\.md)\)", (folder / "README.md").read_text(encoding="utf-8")))
+    assert listed == {record.name for record in folder.glob("[0-9]*.md")}, "run scripts/list_decisions.py"
+
+
+def test_every_reference_page_is_listed() -> None:
+    index = (ROOT / "docs" / "README.md").read_text(encoding="utf-8")
+    pages = {page.relative_to(ROOT / "docs").as_posix() for page in (ROOT / "docs").glob("*/*.md")}
+    missing = {page for page in pages if f"({page})" not in index and not page.startswith("decisions/")}
+    assert not missing, sorted(missing)
