@@ -205,7 +205,12 @@ class _Reader:
     def _instant(self, moment: datetime | date) -> datetime | date:
         if not isinstance(moment, datetime):
             return moment
-        return (moment if moment.tzinfo else moment.replace(tzinfo=self._zone)).astimezone(UTC)
+        try:
+            return (moment if moment.tzinfo else moment.replace(tzinfo=self._zone)).astimezone(UTC)
+        except OverflowError:
+            return moment.replace(tzinfo=UTC)  # the ends of the calendar have no other zones
+        except Exception:  # noqa: BLE001  a zone that the calendar made itself raises what its author made it raise
+            return moment.replace(tzinfo=self._zone).astimezone(UTC)
 
 
 _NEEDED = frozenset(["DTSTART", "DTEND", "DUE", "DURATION", "RRULE", "RECURRENCE-ID"])

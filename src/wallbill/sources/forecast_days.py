@@ -49,13 +49,13 @@ def make_days(hours: Sequence[Hour], zone: ZoneInfo) -> tuple[Day, ...]:
     first = hours[0].valid_from.astimezone(zone).date()
     end = hours[-1].valid_to.astimezone(zone)
     last = end.date() if end.hour >= _FULL_FROM_H else end.date() - timedelta(days=1)
-    days = []
-    for number in range((last - first).days + 1):
-        day = first + timedelta(days=number)
-        parts = _parts(hours, day, zone)
-        if parts:
-            days.append(_day(day, parts))
-    return tuple(days)
+    touched: dict[date, list[Hour]] = {}
+    for hour in hours:
+        begins, ends = (moment.astimezone(zone).date() for moment in (hour.valid_from, hour.valid_to))
+        for number in range((ends - begins).days + 1):
+            touched.setdefault(begins + timedelta(days=number), []).append(hour)
+    laid = ((day, _parts(touched[day], day, zone)) for day in sorted(touched) if first <= day <= last)
+    return tuple(_day(day, parts) for day, parts in laid if parts)
 
 
 def _bounds(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:

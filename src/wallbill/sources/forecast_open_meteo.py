@@ -23,6 +23,7 @@ from wallbill.sources.payload import (
     Shape,
     Temperature,
     left_out,
+    of_our_age,
     quantity,
     read_json,
     read_rows,
@@ -146,8 +147,8 @@ def _timed(
 def _moment(time: int | str, offset: timedelta) -> datetime:
     """A time of either shape, in UTC."""
     if isinstance(time, int):
-        return datetime.fromtimestamp(time, UTC)
-    moment = datetime.fromisoformat(time)
+        return of_our_age(datetime.fromtimestamp(time, UTC))
+    moment = of_our_age(datetime.fromisoformat(time))
     return moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC) - offset
 
 

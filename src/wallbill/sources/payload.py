@@ -13,6 +13,7 @@ from wallbill.findings import Finding, Weight
 from wallbill.units.quantity import Quantity
 
 _MOST_FINDINGS = 5
+_FIRST_YEAR, _LAST_YEAR = 1900, 2200
 _KEY = r"(?!(?:float|int|str|none)$)[A-Za-z]\w*"
 _FORMAT = (
     "Look at the payload; if the service has changed its format, report it and feed the wall from a file."
@@ -35,10 +36,14 @@ def _moment(value: object) -> object:
     moment = datetime.fromisoformat(value)
     if moment.tzinfo is None:
         raise ValueError("the time has no offset from UTC")
-    try:
-        return moment.astimezone(UTC)
-    except OverflowError:
-        raise ValueError("the time lies before the first year or after the last") from None
+    return of_our_age(moment).astimezone(UTC)
+
+
+def of_our_age(moment: datetime) -> datetime:
+    """The moment itself; raises ValueError for one that no forecast can mean, near the ends of the calendar."""
+    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+        raise ValueError(f"the time is of the year {moment.year}")
+    return moment
 
 
 Number = Annotated[float, Field(allow_inf_nan=False)]
