@@ -15,20 +15,13 @@ from icalendar.cal.component import Component
 
 from wallbill.errors import Place, SourceError
 from wallbill.findings import Finding, Weight
+from wallbill.sources.calendar_zones import Line, with_own_zones
 
 _FOLD = re.compile(rb"\r?\n[ \t]")
 _CONTENT = re.compile(r"[A-Za-z0-9-]+[;:]")
 _MEND_KIND = (
     "Give the address of the calendar itself, the one that ends in .ics, and check that it needs no login."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One content line, unfolded, with the number (from 1) of the first physical line that it stood on."""
-
-    number: int
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +74,7 @@ def read_calendar(data: bytes, file: str) -> CalendarText:
     _check_start(data, file)
     lines, findings = _lines(data, file)
     blocks = _blocks(lines, file)
+    lines = with_own_zones(lines)
     try:
         calendars = Calendar.from_ical(_joined(lines), multiple=True)
     except Exception:  # noqa: BLE001 - the library raises what the calendar's author made it raise
