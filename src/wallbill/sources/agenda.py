@@ -129,6 +129,8 @@ class _Reader:
         start = component.get("DTSTART")
         if broken:
             self._leave_out(entry, f"it cannot be read ({broken[0]})")
+        elif far := next((name for name in ("DTSTART", "DTEND", "DUE") if _is_far(component, name)), None):
+            self._leave_out(entry, f"its {far} lies at the end of all calendars")
         elif needs_start and start is None:
             self._leave_out(entry, "it has no DTSTART")
         elif "RRULE" in component and start is None:
@@ -216,6 +218,12 @@ class _Reader:
 _NEEDED = frozenset(["DTSTART", "DTEND", "DUE", "DURATION", "RRULE", "RECURRENCE-ID"])
 _MARK = "\x01"
 """Parts the number that tells entries of one UID apart from the UID itself."""
+
+
+def _is_far(part: Component, name: str) -> bool:
+    """Whether a moment lies in the first or the last year that there is: in other zones it may have no date."""
+    moment = moment_of(part, name)
+    return moment is not None and moment.year in {1, 9999}
 
 
 def _distinct(entries: Iterable[Entry]) -> list[Entry]:
