@@ -68,6 +68,7 @@ class Markup:
     ``texts``: runs that hold more than white space. ``styles``: contents of ``<style>``.
     ``drawn``: tags inside drawings that matter to checks, with their offsets.
     ``unclosed``: indices of elements whose end tag is missing where it may not be.
+    ``ends``: end tags that end the innermost open element, each with the element it ends.
     """
 
     source: str
@@ -76,6 +77,7 @@ class Markup:
     styles: tuple[Run, ...]
     drawn: tuple[tuple[str, int], ...]
     unclosed: tuple[int, ...]
+    ends: tuple[Run, ...] = ()
 
     def line(self, at: int) -> int:
         """The line of an offset into the source, from 1."""

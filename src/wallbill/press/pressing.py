@@ -146,12 +146,12 @@ def _plan(source: Source, sheet: SheetPage, tools: PressTools) -> TypePlan:
     plan = tools.plans.get(key)
     if isinstance(plan, TypePlan):
         return plan
-    probe = plan_probe(source)
-    readings = {}
+    probe = plan_probe(source, edges=tools.engine.name == "blitz")
+    readings, inline = {}, frozenset[int]()
     if probe.probed:
         boxes = tools.engine.boxes(Page(probe.html, sheet.width_px, sheet.height_px, sheet.name, probe.fonts))
-        readings = probe.read(boxes)
-    plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS)
+        readings, inline = probe.read(boxes), probe.inline(boxes)
+    plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS, inline=inline)
     tools.plans.put(key, plan)
     return plan
 

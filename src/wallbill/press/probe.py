@@ -8,7 +8,8 @@ The page is thrown away when the boxes are read.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import NamedTuple
 
 from tinycss2.nth import parse_nth  # type: ignore[import-untyped]  # ships no types
@@ -37,6 +38,7 @@ font-family:wbzero00!important;font-style:normal!important;white-space:nowrap!im
 </style>"""
 _TIMES = 50
 _ZERO = "wbzero00"
+_NAMED = "wb-e"
 _FIRST = ":nth-child(n):not(:where(:not(wb-p) ~ *))"
 
 
@@ -65,6 +67,15 @@ class ProbePage:
     lists: tuple[tuple[str, ...], ...]
     probed: tuple[int, ...]
     spaced: bool
+    asked_inline: Mapping[int, str] = field(default_factory=dict)
+
+    def inline(self, boxes: Mapping[str, Box]) -> frozenset[int]:
+        """The elements that are laid out inline: the default engine gives them, and what is not shown, no size."""
+        return frozenset(
+            index
+            for index, name in self.asked_inline.items()
+            if name in boxes and boxes[name].width_px == boxes[name].height_px == 0
+        )
 
     def read(self, boxes: Mapping[str, Box]) -> dict[int, Reading]:
         """What each probed element asks for, by element index; elements that are not shown are left out."""
@@ -97,6 +108,7 @@ class Questions:
     ``styles``: the text of each ``<style>`` (by its place in the markup) with media queries resolved.
     ``inline``: ``style`` attributes that speak of fonts, by element index. ``probed``: elements that show text.
     ``spaced``: whether letter spacing is asked for too. ``edits``: what else is to be changed in the source.
+    ``inlines``: elements of which it is asked whether they are inline, with their own ids or None.
     """
 
     styles: Mapping[int, str]
@@ -104,6 +116,7 @@ class Questions:
     probed: Sequence[int]
     spaced: bool
     edits: Sequence[Edit] = ()
+    inlines: Mapping[int, str | None] = field(default_factory=dict)
 
 
 def probe_page(markup: Markup, asked: Questions) -> ProbePage:
@@ -120,6 +133,7 @@ def probe_page(markup: Markup, asked: Questions) -> ProbePage:
         text = _rules(nodes, _Swap(roles, table))
         edits += attribute_edit(markup, index, name="style", value=text)
     edits += [_probe(markup, index, spaced=asked.spaced) for index in asked.probed]
+    edits += [_named(markup, index) for index, name in asked.inlines.items() if name is None]
     codes = _codes(len(table.lists), sorted(weights_of(declarations)))
     fonts = [
         stand_in(stand_in_name(c.families), weight=c.weight, italic=c.italic, zero_em=at)
@@ -127,7 +141,10 @@ def probe_page(markup: Markup, asked: Questions) -> ProbePage:
     ]
     zero = stand_in(_ZERO, weight=400, italic=False, zero_em=1)
     html = _before_styles(markup, splice(markup.source, edits))
-    return ProbePage(html, (*fonts, zero), codes, tuple(table.lists), tuple(asked.probed), asked.spaced)
+    names = {index: name or f"{_NAMED}{index}" for index, name in asked.inlines.items()}
+    return ProbePage(
+        html, (*fonts, zero), codes, tuple(table.lists), tuple(asked.probed), asked.spaced, MappingProxyType(names)
+    )  # fmt: skip
 
 
 def _is_adrift(box: Box, mark: Box | None) -> bool:
@@ -148,6 +165,11 @@ def _probe(markup: Markup, index: int, *, spaced: bool) -> Edit:
     if element.implied:
         return Edit(element.at, element.at, f"<body>{probe}")
     return Edit(element.close + 1, element.close + 1, probe)
+
+
+def _named(markup: Markup, index: int) -> Edit:
+    at = markup.elements[index].name_end
+    return Edit(at, at, f" id={_NAMED}{index} ")
 
 
 def _codes(lists: int, weights: Sequence[int]) -> tuple[StandIn, ...]:

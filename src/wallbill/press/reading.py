@@ -101,6 +101,7 @@ class _Reader:
         self.styles: list[Run] = []
         self.drawn: list[tuple[str, int]] = []
         self.unclosed: list[int] = []
+        self.ends: list[Run] = []
         self.open: list[int] = []  # indices of open elements
         self.tags: list[str] = []  # their tags
         self.going_on: list[int] = []  # formatting elements that were left open and go on
@@ -121,6 +122,8 @@ class _Reader:
                 continue
             tag = match[2].lower()
             if match[1]:
+                if self.tags and self.tags[-1] == tag and not self.foreign:
+                    self.ends.append(Run(self.open[-1], start, at))
                 self._end_tag(tag)
             elif self._start_tag(tag, match) and tag in _RAW:
                 at = self._raw(tag, at)
@@ -134,6 +137,7 @@ class _Reader:
             styles=tuple(self.styles),
             drawn=tuple(self.drawn),
             unclosed=tuple(self.unclosed),
+            ends=tuple(self.ends),
         )
 
     def _text(self, start: int, end: int) -> None:

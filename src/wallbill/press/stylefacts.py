@@ -2,9 +2,10 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from wallbill.press.css import Declaration, Style, nested, read_style, without_imports
+from wallbill.press.edges import Spaces, spaces_of
 from wallbill.press.lint import CssFault, lint_style
 from wallbill.press.media import Features, resolve_css, resolve_query
 
@@ -25,7 +26,7 @@ class StyleFacts:
     spacing is set. ``generated``: characters that ``content`` writes. ``generates``: whether it writes at all.
     ``markers``: characters of list markers. ``transforms``: whether letters change case. ``everywhere``:
     characters that may turn up in any text. ``own_faces``: families of the page's own ``@font-face``, in lower
-    case. ``faults``: what the checks saw.
+    case. ``faults``: what the checks saw. ``spaces``: where white space is preserved, or text generated beside it.
     """
 
     resolved: tuple[str, ...]
@@ -38,6 +39,7 @@ class StyleFacts:
     everywhere: frozenset[str] = frozenset()
     own_faces: frozenset[str] = frozenset()
     faults: tuple[CssFault, ...] = ()
+    spaces: Spaces = field(default_factory=Spaces)
 
 
 def style_facts(
@@ -67,6 +69,7 @@ def style_facts(
         faults=tuple(
             fault for at, style in enumerate(styles) for fault in lint_style(style, at, engine=engine)
         ),
+        spaces=spaces_of(declarations),
     )
 
 

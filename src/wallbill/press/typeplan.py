@@ -15,6 +15,7 @@ from wallbill.errors import Place
 from wallbill.faces.fitting import LARGEST_PX
 from wallbill.faces.model import FaceAsk, FaceSet
 from wallbill.findings import Finding
+from wallbill.press.edges import Edges, edges_of, outer_spaces, probe_ids
 from wallbill.press.markup import Attribute, Element, Markup, words
 from wallbill.press.probe import ProbePage, Questions, Reading, probe_page
 from wallbill.press.splice import Edit, attribute_edit, splice
@@ -28,7 +29,10 @@ _LISTED = frozenset({"li", "summary"})
 _UNSHOWN = words("head title base link meta style script noscript template option optgroup html")
 _BARE = words("img input br hr wbr col area source track embed iframe object video audio canvas svg math")
 _SKELETON = words("class id lang dir hidden type start face size media reversed open")
-_TYPE_STYLE = re.compile(r"font|--|letter|all\s*:|display|text-transform|content|hyphens|list-style|zoom")
+_TYPE_STYLE = re.compile(
+    r"font|--|letter|all\s*:|display|text-transform|content|hyphens|list-style|zoom|white-space"
+)
+_FLOW = re.compile(r"(?:position|float)\s*:\s*\w+")  # without offsets, which change what is inline no more
 _PLAIN_NAME = re.compile(r"[A-Za-z_][\w-]*", re.ASCII)
 _BULLETS = (
     '<style>:where(ul){list-style-type:"• "}:where(ul ul,ol ul){list-style-type:"◦ "}'
@@ -60,10 +64,14 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class TypePlan:
-    """Settings by element index, and what was found while planning. Good for every page of the same skeleton."""
+    """Settings by element index, what was found while planning, and inline elements whose edge spaces the engine drops.
+
+    Good for every page of the same skeleton.
+    """
 
     settings: Mapping[int, Setting]
     findings: tuple[Finding, ...] = field(default=())
+    edges: Edges = field(default_factory=Edges)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +101,8 @@ def skeleton(source: Source, *, panel: str) -> str:
         for name, attribute in attributes.items():
             if name in asked or (name == "style" and _TYPE_STYLE.search(attribute.value)):
                 parts.append(f"{name}={attribute.value}")
+            elif name == "style":
+                parts += _FLOW.findall(attribute.value)
     return hashlib.blake2b("\x1f".join(parts).encode(), digest_size=20).hexdigest()
 
 
@@ -108,8 +118,8 @@ def shows_text(source: Source) -> tuple[int, ...]:
     )
 
 
-def plan_probe(source: Source) -> ProbePage:
-    """The page to lay out in order to learn what each element asks for."""
+def plan_probe(source: Source, *, edges: bool = False) -> ProbePage:
+    """The page to lay out in order to learn what each element asks for; ``edges``: and which elements are inline."""
     inline = {
         index: attributes["style"].value
         for index, attributes in enumerate(source.attributes)
@@ -122,12 +132,18 @@ def plan_probe(source: Source) -> ProbePage:
         if "style" in attributes
     )
     styles = dict(enumerate(source.facts.resolved))
-    asked = Questions(styles, inline, shows_text(source), spaced, disarmed(source))
+    inlines = probe_ids(source.markup, source.attributes) if edges else {}
+    asked = Questions(styles, inline, shows_text(source), spaced, disarmed(source), inlines)
     return probe_page(source.markup, asked)
 
 
-def make_plan(source: Source, readings: Mapping[int, Reading], *, smooth: bool) -> TypePlan:
-    """The plan that follows from what the probes said. ``smooth``: for panels that smooth type themselves."""
+def make_plan(
+    source: Source, readings: Mapping[int, Reading], *, smooth: bool, inline: frozenset[int] = frozenset()
+) -> TypePlan:
+    """The plan that follows from what the probes said. ``smooth``: for panels that smooth type themselves.
+
+    ``inline``: inline elements of an engine that drops spaces at their edges.
+    """
     settings: dict[int, Setting] = {}
     shared: dict[
         Setting, Setting
@@ -143,7 +159,8 @@ def make_plan(source: Source, readings: Mapping[int, Reading], *, smooth: bool) 
         letter_px = None if reading.letter_px is None or smooth else _whole(reading.letter_px)
         setting = Setting(ask, letter_px, _extra(source, index), fitted, reading.adrift, reading.boxed)
         settings[index] = shared.setdefault(setting, setting)
-    return TypePlan(MappingProxyType(settings), tuple(findings))
+    edges = edges_of(source.markup, source.attributes, inline=inline, spaces=source.facts.spaces)
+    return TypePlan(MappingProxyType(settings), tuple(findings), edges)
 
 
 def _whole(value_px: float) -> int:
@@ -171,6 +188,9 @@ def asked_characters(source: Source, plan: TypePlan) -> dict[FaceKey, frozenset[
         own = settings.get(owner)
         if own is not None:
             texts[own.key].append(raw[start:end])
+    for space in outer_spaces(source.markup, plan.edges):
+        if space.owner in settings:
+            texts[settings[space.owner].key].append(space.text)
     return {
         key: _characters(parts, extra[key], transforms=source.facts.transforms)
         for key, parts in texts.items()
@@ -199,7 +219,10 @@ class Composed:
 
 
 def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> Composed:
-    """The final page: fitted families, whole sizes and letter spaces written into each element, and an id."""
+    """The final page: fitted families, whole sizes and letter spaces written into each element, and an id.
+
+    Spaces that the engine drops at the edge of inline elements are written outside of them.
+    """
     markup, prefix = source.markup, _free_prefix(source.markup.source)
     edits = [
         Edit(run.start, run.end, css)
@@ -224,6 +247,7 @@ def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> 
             declared = declarations[id(setting)]
         new_id = "" if own else f' id="{prefix}{index}"'
         edits += _tag_edits(element, attributes.get("style"), declared=declared, new_id=new_id)
+    edits += [Edit(space.at, space.at, space.text) for space in outer_spaces(markup, plan.edges)]
     return Composed(splice(markup.source, edits), tuple(edits), tuple(ids))
 
 
