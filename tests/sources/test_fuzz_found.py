@@ -80,6 +80,23 @@ def test_a_zone_that_a_calendar_makes_up_is_its_own(name: str) -> None:
         assert found.origin.findings == ()
 
 
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "RRULE:FREQ=SECONDLY",
+        "FREQ=DAILY;FREQ=SECONDLY",
+        "COUNT=3",
+        "FREQ=DAILY;X:FREQ=SECONDLY",
+        "FREQ=OFTEN",
+    ],
+)
+def test_a_rule_that_is_none_is_left_out(rule: str) -> None:
+    text = zoned("Europe/London", "+0000").replace(b"SUMMARY:Row", f"SUMMARY:Row\r\nRRULE:{rule}".encode())
+    found = agenda.parse(text, context("agenda"))
+    assert found.events == ()
+    assert found.origin.findings
+
+
 def test_two_calendars_of_one_payload_have_each_their_own_zone() -> None:
     both = zoned("Customized Time Zone", "+0100") + zoned("Customized Time Zone", "+0500").replace(
         b"UID:a", b"UID:b"

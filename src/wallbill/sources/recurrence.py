@@ -25,6 +25,24 @@ MOST_STEPS = 300_000
 """Steps that may be counted through from the start of a rule; each takes some microseconds."""
 
 _PER_DAY = MappingProxyType({"SECONDLY": 86400.0, "MINUTELY": 1440.0, "HOURLY": 24.0})
+_FREQUENCIES = frozenset({*_PER_DAY, "DAILY", "WEEKLY", "MONTHLY", "YEARLY"})
+_PARTS = frozenset(
+    {
+        *(
+            "FREQ",
+            "UNTIL",
+            "COUNT",
+            "INTERVAL",
+            "WKST",
+            "BYSECOND",
+            "BYMINUTE",
+            "BYHOUR",
+            "BYDAY",
+            "BYMONTHDAY",
+        ),
+        *("BYYEARDAY", "BYWEEKNO", "BYMONTH", "BYSETPOS", "RSCALE", "SKIP"),
+    }
+)
 _FINER = MappingProxyType({"SECONDLY": (), "MINUTELY": ("BYSECOND",), "HOURLY": ("BYSECOND", "BYMINUTE")})
 _LONGEST = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _NUMBER = "X-WALLBILL-ENTRY"
@@ -71,6 +89,8 @@ def endless(component: Component, window: Window) -> str | None:
     starts = moment_of(component, "DTSTART")
     first = local_day(starts, window.zone) if starts is not None else window.first
     for rule in rules if isinstance(rules, list) else [rules]:
+        if not _is_sound(rule):
+            return "its rule has parts that no rule has, or has twice"
         steps = _a_day(rule)
         if steps is None or _never(rule):
             return "its rule never comes to an end or to a day"
@@ -82,6 +102,17 @@ def endless(component: Component, window: Window) -> str | None:
 
 
 Rule = dict[str, list[object]]
+
+
+def _is_sound(rule: Rule) -> bool:
+    """Whether a rule has one frequency and only parts of RFC 5545 3.3.10 and RFC 7529.
+
+    The library hands on what it does not understand, and the next one understands it in its own way.
+    """
+    parts = {str(name).upper(): values for name, values in rule.items()}
+    once = all(len(parts.get(name, [0])) == 1 for name in ("FREQ", "INTERVAL", "COUNT"))
+    frequency = str(next(iter(parts.get("FREQ", [])), "")).upper()
+    return once and frequency in _FREQUENCIES and set(parts) <= _PARTS
 
 
 def _a_day(rule: Rule) -> float | None:
