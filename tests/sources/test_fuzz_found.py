@@ -1,6 +1,7 @@
 """What the fuzzing has found, each once more in its shortest form."""
 
 import json
+from contextlib import suppress
 from datetime import UTC, datetime
 from typing import Any
 
@@ -10,6 +11,7 @@ from tests.sources.world_bench import context
 
 from wallbill.errors import SourceError
 from wallbill.facts.forecast import Forecast
+from wallbill.facts.track import Track
 from wallbill.sources import agenda
 from wallbill.sources.reading import reader
 
@@ -123,3 +125,14 @@ def test_signs_that_no_feed_may_hold(inside: str) -> None:
     body = f"<rss version='2.0'><channel><item><title>T {inside}</title></item></channel></rss>"
     found = reader(it.spec)(body.encode(), it)
     assert "T" in str(found)
+
+
+@pytest.mark.parametrize(
+    "odd", ["<x:9999KT xmlns:x='urn:x'/>", "<p xmlns9999KT='urn:x'/>", '<p xmlns9999KT="urn:x"/>']
+)
+def test_a_name_that_no_element_may_have_is_told(odd: str) -> None:
+    point = f"<trkpt lat='50' lon='-4'>{odd}</trkpt>"
+    body = f"<gpx xmlns='http://www.topografix.com/GPX/1/1' version='1.1'><trk><trkseg>{point}</trkseg></trk></gpx>"
+    it = context("track")
+    with suppress(SourceError):
+        assert isinstance(reader(it.spec)(body.encode(), it), Track)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import gpxpy
-from gpxpy.gpx import GPX, GPXException, GPXRoute, GPXRoutePoint, GPXTrack, GPXTrackPoint, GPXWaypoint
+from gpxpy.gpx import GPX, GPXRoute, GPXRoutePoint, GPXTrack, GPXTrackPoint, GPXWaypoint
 from lxml import etree
 
 from wallbill.errors import Place, SourceError
@@ -100,9 +100,9 @@ def _root(text: str, *, line: int, file: str) -> etree._Element:
             where=Place(file, line + (fault.lineno or 1) - 1),
             mend="Fetch it again, if it was cut; else " + _MEND.lower(),
         ) from None
-    if etree.QName(root).localname != "gpx":
+    if _local(root) != "gpx":
         raise SourceError(
-            f"this is no GPX: its root is <{etree.QName(root).localname}>",
+            f"this is no GPX: its root is <{_local(root)}>",
             where=Place(file, line),
             mend="Give the address of the track itself, and check that it needs no login.",
         )
@@ -113,9 +113,9 @@ def _drop_bad_points(root: etree._Element, *, line: int, file: str) -> list[Find
     """Takes points out that have no place on the earth, and heights and times that are none; tells each."""
     findings = []
     for element in list(root.iter(etree.Element)):
-        if etree.QName(element).localname not in _POINTS:
+        if _local(element) not in _POINTS:
             continue
-        at = Place(file, line + int(element.sourceline or 1) - 1, etree.QName(element).localname)
+        at = Place(file, line + int(element.sourceline or 1) - 1, _local(element))
         if not _has_place(element):
             findings.append(_left_out(at, f"no place: {dict(element.attrib)}"))
             element.getparent().remove(element)
@@ -125,6 +125,11 @@ def _drop_bad_points(root: etree._Element, *, line: int, file: str) -> list[Find
                 findings.append(_left_out(at, why))
                 element.remove(child)
     return findings
+
+
+def _local(element: etree._Element) -> str:
+    """An element's name without its namespace; the library's own way raises for names that it has read itself."""
+    return str(element.tag).rpartition("}")[2]
 
 
 def _left_out(where: Place, what: str) -> Finding:
@@ -143,7 +148,7 @@ def _has_place(element: etree._Element) -> bool:
 
 def _bad_child(child: etree._Element) -> str | None:
     """Why a height or a time cannot be read, None if it can."""
-    name = etree.QName(child).localname if isinstance(child.tag, str) else ""
+    name = _local(child) if isinstance(child.tag, str) else ""
     text = (child.text or "").strip()
     try:
         if name == "ele":
@@ -158,7 +163,7 @@ def _bad_child(child: etree._Element) -> str | None:
 def _read(root: etree._Element, *, line: int, file: str) -> GPX:
     try:
         return gpxpy.parse(etree.tostring(root, encoding="unicode"))
-    except GPXException as fault:
+    except Exception as fault:  # noqa: BLE001  beside its own, the library raises what its XML library does
         raise SourceError(f"the track cannot be read: {fault}", where=Place(file, line), mend=_MEND) from None
 
 
