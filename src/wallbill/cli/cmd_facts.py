@@ -19,6 +19,7 @@ from wallbill.places.words import did_you_mean
 from wallbill.sheets.making import wording_of
 from wallbill.sheets.scope import Age, ages
 from wallbill.sources.spec import kinds
+from wallbill.units.wording import Wording
 from wallbill.wall.shell import load_wall
 
 _FEW = 3
@@ -62,7 +63,7 @@ def command(folder: Path | None, source: str | None, **how: Any) -> int:
     else:
         wording = wording_of(wall)
         for name, given in supply.sources.items():
-            click.echo(_heading(given, found[name], wording.duration(_since(found[name], now))))
+            click.echo(_heading(given, found[name], _times(given, found[name], now, wording=wording)))
             for finding in given.findings:
                 click.echo(printable(f"  {finding}".replace("\n", "\n  ")))
             for path, value in _lines(f"facts.{name}", plain_fact(given.fact), in_full=how["in_full"]):
@@ -79,6 +80,7 @@ def _told(given: Supplied, age: Age) -> dict[str, Any]:
         "kind": given.kind,
         "state": str(age.freshness),
         "dated": age.dated.isoformat() if age.dated else None,
+        "due": given.due_at.isoformat() if given.due_at else None,
         "credit": age.credit,
         "trouble": str(given.trouble) if given.trouble else None,
         "findings": [plain_finding(finding) for finding in given.findings],
@@ -86,10 +88,19 @@ def _told(given: Supplied, age: Age) -> dict[str, Any]:
     }
 
 
-def _heading(given: Supplied, age: Age, since: str) -> str:
-    head = f"{given.name} ({given.kind}): {age.freshness}"
-    if age.dated is not None:
-        head += f", {since} old"
+def _times(given: Supplied, age: Age, now: datetime, *, wording: Wording) -> str:
+    """How old a source's facts are, and when they are fetched next, in the wall's words."""
+    since = _since(age, now)
+    old = "" if since is None else f", {wording.duration(since)} old"
+    if given.due_at is None:
+        return old
+    due = given.due_at.astimezone(now.tzinfo)
+    day = "" if due.date() == now.date() else f"{wording.date(due, 'EEEd')} "
+    return f"{old}, next look {day}{wording.time(due)}"
+
+
+def _heading(given: Supplied, age: Age, times: str) -> str:
+    head = f"{given.name} ({given.kind}): {age.freshness}{times}"
     if age.credit:
         head += f" - {age.credit}"
     return printable(f"{head}\n  {given.trouble}" if given.trouble else head)
