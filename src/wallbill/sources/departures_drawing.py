@@ -56,25 +56,7 @@ def drawn_out(tables: Tables, wanted: Wanted) -> bytes:
     routes = _routes(tables, wanted)
     trips = [trip for trip in _trips(tables, calling) if trip[1] in routes]
     rows = _all_calls(tables, {trip[0] for trip in trips})
-    repeats = _repeats(tables, rows)
-    patterns: dict[tuple[Call, ...], int] = {}
-    made = []
-    for trip, route, service, headsign in trips:
-        laid = _pattern(rows.get(trip, []), stops)
-        if laid is not None:
-            starts_s, calls = laid
-            number = patterns.setdefault(calls, len(patterns))
-            made.append(
-                Trip(
-                    id=trip,
-                    route=route,
-                    service=service,
-                    headsign=headsign,
-                    pattern=number,
-                    starts_s=starts_s,
-                    repeats=tuple(repeats.get(trip, ())),
-                )
-            )
+    made, patterns = _laid(trips, rows, repeats=_repeats(tables, rows), stops=stops)
     zone, agency = _agency(tables)
     publisher, first, last = _feed(tables)
     used = {trip.route for trip in made}
@@ -87,12 +69,40 @@ def drawn_out(tables: Tables, wanted: Wanted) -> bytes:
             stops=stops,
             routes={route: name for route, name in routes.items() if route in used},
             services=_services(tables, {trip.service for trip in made}),
-            patterns=tuple(patterns),
-            trips=tuple(made),
+            patterns=patterns,
+            trips=made,
         )
         .model_dump_json(exclude_defaults=True)
         .encode()
     )
+
+
+def _laid(
+    trips: Iterable[tuple[str, str, str, str]],
+    rows: Mapping[str, list[_Row]],
+    *,
+    repeats: Mapping[str, list[tuple[int, int, int]]],
+    stops: Mapping[str, Stop],
+) -> tuple[tuple[Trip, ...], tuple[tuple[Call, ...], ...]]:
+    """The journeys that one may board at our stops, and their patterns, each once."""
+    patterns: dict[tuple[Call, ...], int] = {}
+    made = []
+    for trip, route, service, headsign in trips:
+        laid = _pattern(rows.get(trip, []), stops)
+        if laid is not None:
+            starts_s, calls = laid
+            made.append(
+                Trip(
+                    id=trip,
+                    route=route,
+                    service=service,
+                    headsign=headsign,
+                    pattern=patterns.setdefault(calls, len(patterns)),
+                    starts_s=starts_s,
+                    repeats=tuple(repeats.get(trip, ())),
+                )
+            )
+    return tuple(made), tuple(patterns)
 
 
 def _stops(tables: Tables, wanted: Wanted) -> dict[str, Stop]:
