@@ -99,7 +99,7 @@ def test_json_is_json_and_holds_every_source(press: Press, demo: DemoPress) -> N
     assert said.status == 0
     assert list(found) == list(load_wall(demo.wall).sources)
     for told in found.values():
-        assert set(told) == {"kind", "state", "dated", "credit", "trouble", "findings", "value"}
+        assert set(told) == {"kind", "state", "dated", "due", "credit", "trouble", "findings", "value"}
         assert told["state"] in {"fresh", "stale"}
 
 
