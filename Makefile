@@ -3,7 +3,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
-.PHONY: demo test lint types bench docs clean system
+.PHONY: demo test lint types bench fuzz docs clean system
 
 # One virtual environment serves every target; it is made anew when the dependencies change.
 $(READY): pyproject.toml constraints.txt
@@ -30,6 +30,10 @@ types: $(READY)
 
 bench: $(READY) system
 	$(BIN)/python benchmarks/run.py
+
+# At least 100,000 spoilt payloads for every parser; hours, for a quiet night.
+fuzz: $(READY)
+	$(BIN)/python scripts/fuzz.py
 
 docs: $(READY)
 	$(BIN)/python -m pytest -q tests/house
