@@ -136,3 +136,10 @@ def test_a_name_that_no_element_may_have_is_told(odd: str) -> None:
     it = context("track")
     with suppress(SourceError):
         assert isinstance(reader(it.spec)(body.encode(), it), Track)
+
+
+def test_a_feed_over_which_the_library_stumbles_is_refused() -> None:
+    body = b"<rss version='2.0'><channel><item><link>a<item><title>x</title></item></link></item></channel></rss>"
+    it = context("feed")
+    with pytest.raises(SourceError, match="cannot be understood"):
+        reader(it.spec)(body, it)

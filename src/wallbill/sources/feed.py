@@ -56,12 +56,7 @@ def parse(data: bytes, context: ParseContext) -> Headlines:
     file = str(context.spec.options.get("file") or context.spec.name)
     most = _most(context)
     xml, fault = _checked(data, file)
-    found = feedparser.parse(
-        BytesIO(xml),
-        response_headers={"content-type": "application/xml; charset=utf-8"},
-        sanitize_html=False,
-        resolve_relative_uris=False,
-    )
+    found = _understood(xml, file)
     read = (_headline(entry) for entry in found.get("entries", ()))
     headlines = _distinct([headline for headline in read if headline is not None])
     if fault is not None and not headlines:
@@ -78,6 +73,22 @@ def parse(data: bytes, context: ParseContext) -> Headlines:
         tuple(headlines[:most]),
         _moment(feed, "updated_parsed", "published_parsed"),
     )
+
+
+def _understood(xml: bytes, file: str) -> Mapping[str, Any]:
+    """What the library makes of a feed."""
+    try:
+        found: Mapping[str, Any] = feedparser.parse(
+            BytesIO(xml),
+            response_headers={"content-type": "application/xml; charset=utf-8"},
+            sanitize_html=False,
+            resolve_relative_uris=False,
+        )
+    except Exception as fault:  # noqa: BLE001  over elements in odd places the library stumbles in many ways
+        raise SourceError(
+            f"the feed cannot be understood ({type(fault).__name__})", where=Place(file), mend=_MEND
+        ) from None
+    return found
 
 
 def _most(context: ParseContext) -> int:
