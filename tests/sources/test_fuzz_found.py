@@ -71,7 +71,9 @@ def zoned(name: str, offset: str) -> bytes:
     return "\r\n".join(lines).encode()
 
 
-@pytest.mark.parametrize("name", ["Customized Time Zone", "/hut.invalid/Europe/Nowhere", "Hut, north"])
+@pytest.mark.parametrize(
+    "name", ["Customized Time Zone", "/hut.invalid/Europe/Nowhere", "Hut, north", "Europe/" + "Londo" * 80]
+)
 def test_a_zone_that_a_calendar_makes_up_is_its_own(name: str) -> None:
     told = name if "," not in name else name.replace(",", "")
     for offset, hour in (("+0100", 9), ("+0500", 5), ("-0300", 13), ("+0100", 9)):

@@ -68,10 +68,18 @@ def _names(lines: Sequence[Line]) -> Mapping[str, str]:
         block.append(line.text)
         if _is(line.text, "END:VTIMEZONE"):
             told = next((text[5:].strip() for text in block if text.upper().startswith("TZID:")), "")
-            if told and (told.startswith("/") or tzp.timezone(told) is None):
+            if told and not _is_known(told):
                 mark = hashlib.sha256("\n".join(block).encode("utf-8", "replace")).hexdigest()[:12]
                 names[told] = re.sub(r"[^\w ./+-]", "", told)[:60] + f" {mark}"
     return names
+
+
+def _is_known(name: str) -> bool:
+    """Whether the library knows a zone by itself; of a name with a maker's prefix it would only guess."""
+    try:
+        return not name.startswith("/") and tzp.timezone(name) is not None
+    except Exception:  # noqa: BLE001  it looks for a file of that name, and a name may be of any length
+        return False
 
 
 def _is(text: str, line: str) -> bool:
