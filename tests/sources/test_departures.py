@@ -310,6 +310,12 @@ def test_a_journey_that_no_timetable_has_is_added() -> None:
     assert (found.departures[1].route, found.departures[1].live) == ("3", True)
 
 
+def test_texts_of_the_wire_that_are_no_utf_8_do_no_harm() -> None:
+    late = trip("T2", calls=({"stop_sequence": 1, "departure": {"delay": 240}},))
+    spoilt = message(late).replace(b"20260314", b"2026\xff314")
+    assert by_trip(read(news=spoilt))["T2"].live is False
+
+
 def test_a_moved_departure_tells_its_other_platform() -> None:
     stops = tables()["stops.txt"].replace("parent_station", "parent_station,platform_code")
     stops = stops.replace(",0,QUAY", ",0,QUAY,1") + "QUAY2,Quay,50.3,-4.0,0,QUAY,2\n"

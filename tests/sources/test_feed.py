@@ -119,6 +119,8 @@ def test_many_entries_are_cut() -> None:
         ("3 < 4 and 5 > 4", "3 < 4 and 5 > 4"),
         ("<img src=x onerror=y>z<a href='u'>k</a>", "zk"),
         ("&lt;b&gt;kept&lt;/b&gt;", "<b>kept</b>"),
+        ("a <![CDXATA[b]]> c", "a <![CDXATA[b]]> c"),
+        ("<![if x]>d", "<![if x]>d"),
     ],
 )
 def test_markup_is_made_plain(html: str, words: str) -> None:

@@ -103,10 +103,10 @@ def _trip(update: Any) -> TripNews:
     relation = trip.schedule_relationship
     delay_s = update.delay if update.HasField("delay") and abs(update.delay) <= _MOST_DELAY_S else None
     return TripNews(
-        trip=trip.trip_id,
-        route=trip.route_id,
-        day=trip.start_date,
-        starts=trip.start_time,
+        trip=_text(trip.trip_id),
+        route=_text(trip.route_id),
+        day=_text(trip.start_date),
+        starts=_text(trip.start_time),
         cancelled=relation in _CANCELLED,
         added=relation in _FURTHER,
         calls=tuple(_call(call) for call in update.stop_time_update),
@@ -123,13 +123,20 @@ def _call(call: Any) -> CallNews:
     told = event is not None and event.HasField("delay") and abs(event.delay) <= _MOST_DELAY_S
     return CallNews(
         sequence=call.stop_sequence if call.HasField("stop_sequence") else None,
-        stop=call.stop_id,
+        stop=_text(call.stop_id),
         time_s=time_s,
         delay_s=event.delay if told and event is not None else None,
         skipped=call.schedule_relationship == _CALL.SKIPPED,
         silent=call.schedule_relationship == _CALL.NO_DATA,
-        moved_to=call.stop_time_properties.assigned_stop_id if call.HasField("stop_time_properties") else "",
+        moved_to=_text(call.stop_time_properties.assigned_stop_id)
+        if call.HasField("stop_time_properties")
+        else "",
     )
+
+
+def _text(value: str | bytes) -> str:
+    """A text of the wire, which gives bytes where it is not UTF-8."""
+    return value if isinstance(value, str) else value.decode("utf-8", "replace")
 
 
 def _tells(call: Any, name: str) -> bool:

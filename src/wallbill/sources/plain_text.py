@@ -59,7 +59,8 @@ class _Text(HTMLParser):
 def from_html(text: str, most: int) -> str:
     """The words of a piece of HTML, as `one_line` gives them. Scripts, styles and drawings are left out."""
     reader = _Text()
-    reader.feed(text[:_READ_MOST])
+    # A marked section that is none makes Python's own parser stumble.
+    reader.feed(text[:_READ_MOST].replace("<![CDATA[", "").replace("<![", "&lt;!["))
     reader.close()
     return one_line("".join(reader.parts), most)
 
