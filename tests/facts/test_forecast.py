@@ -2,6 +2,7 @@
 
 import itertools
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -179,3 +180,14 @@ def test_a_supply_says_what_is_stale_and_what_was_doubted() -> None:
     assert supply.stale(START + 3 * HOUR) == ("none",)
     assert supply.stale(START + 3.1 * HOUR) == ("good", "none")
     assert none.freshness(START) is Freshness.MISSING
+
+
+def test_a_span_is_as_long_as_it_says_when_the_clocks_change_in_it() -> None:
+    """Europe/London, 25 October 2026, 02:00 BST is 01:00 GMT (IANA time zone database)."""
+    start = datetime(2026, 10, 25, 0, tzinfo=ZoneInfo("Europe/London"))
+    first = start.astimezone(UTC)
+    hours = tuple(Hour(first + n * HOUR, first + (n + 1) * HOUR, weather=RAIN) for n in range(9))
+    made = Forecast(ORIGIN, hours)
+    assert made.touching(start, 3 * HOUR) == hours[:3]
+    (spell,) = made.spells(start, 3 * HOUR)
+    assert spell.ends.astimezone(UTC) - first == 3 * HOUR

@@ -5,7 +5,7 @@ Whatever units a service uses, a forecast is in °C, m/s, mm, % and hPa.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
 from wallbill.facts.comfort import dew_point, feels_like
@@ -221,7 +221,8 @@ class Forecast:
 
     def touching(self, start: datetime, length: timedelta) -> tuple[Hour, ...]:
         """The hours of which any part lies within ``length`` from ``start`` (aware)."""
-        return tuple(h for h in self.hours if h.valid_to > start and h.valid_from < start + length)
+        end = _end(start, length)
+        return tuple(h for h in self.hours if h.valid_to > start and h.valid_from < end)
 
     def span(self, start: datetime, length: timedelta) -> tuple[Quantity, Quantity] | None:
         """Lowest and highest temperature of the hours that touch the span, or None if none is known."""
@@ -247,7 +248,7 @@ class Forecast:
 
         A spell that runs beyond the span is cut at its ends, its amount in proportion.
         """
-        return tuple(_spell(wet, start, start + length) for wet in self._runs(start, length, pause))
+        return tuple(_spell(wet, start, _end(start, length)) for wet in self._runs(start, length, pause))
 
     def changes(
         self, start: datetime, length: timedelta, *, pause: timedelta = timedelta(hours=1)
@@ -268,7 +269,7 @@ class Forecast:
                 for hour, weather, before in zip(wet[1:], falls[1:], falls, strict=False)
                 if weather.falling is not before.falling
             ]
-            if wet[-1].valid_to < min(start + length, last):
+            if wet[-1].valid_to < min(_end(start, length), last):
                 found.append(Change(wet[-1].valid_to, Turn.ENDS, falls[-1]))
         return tuple(found)
 
@@ -284,6 +285,11 @@ class Forecast:
             run.append(hour)
         if run:
             yield tuple(run)
+
+
+def _end(start: datetime, length: timedelta) -> datetime:
+    """The end of a span by the time that passes, also where the clocks change in it (UTC)."""
+    return start.astimezone(UTC) + length
 
 
 def _what(hour: Hour) -> Weather:

@@ -19,6 +19,7 @@ from jinja2.utils import missing
 
 from wallbill.errors import Place, SheetError, WallbillError
 from wallbill.places.words import closest, did_you_mean
+from wallbill.sheets.lengths import reckoned
 from wallbill.sheets.missing import DASH, Missing
 
 _LIST_OF_PATHS = "Check the spelling; `wallbill facts` lists every path that a sheet may use."
@@ -82,6 +83,8 @@ class _SheetEnvironment(ImmutableSandboxedEnvironment):
     A part of None is a gap as well: an hour beyond the forecast has no temperature, and that is no fault of the sheet.
     """
 
+    intercepted_binops = frozenset({"+", "-"})
+
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
         self.noting: ContextVar[Note] = ContextVar("noting")
@@ -100,6 +103,11 @@ class _SheetEnvironment(ImmutableSandboxedEnvironment):
         if obj is None:
             return Missing(f"[{argument!r}]", self.noting.get())
         return super().getitem(obj, argument)
+
+    def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
+        """Sums and differences; those of moments by the time that passes, see `wallbill.sheets.lengths`."""
+        found = reckoned(operator, left, right)
+        return super().call_binop(context, operator, left, right) if found is NotImplemented else found
 
     def call(self, context: Context, called: Any, /, *args: Any, **kwargs: Any) -> Any:
         """A call in a sheet. Only macros may be handed an undefined name, to ask whether it is there."""

@@ -24,6 +24,7 @@ from wallbill.errors import SheetError
 from wallbill.facts.forecast import Forecast, Weather
 from wallbill.facts.series import Series
 from wallbill.facts.track import Track
+from wallbill.sheets.lengths import calendar_days
 from wallbill.sheets.missing import Missing
 from wallbill.sources.sun import Spot, sun_altitude_deg
 from wallbill.units.wording import Wording
@@ -54,7 +55,7 @@ class Bench:
         return {
             "unit": self.unit,
             "hours": lambda count: timedelta(hours=count),
-            "days": lambda count: timedelta(days=count),
+            "days": calendar_days,
             "sun_is_up": self.sun_is_up,
             "icon": self.icon,
             "moon": self._drawn(_moon),
