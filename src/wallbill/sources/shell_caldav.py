@@ -186,7 +186,7 @@ def _entries(session: _Session, window: Window, spec: SourceSpec) -> list[str]:
     """The calendar's entries: events that touch the days, as the server finds them, and to-dos still to be done."""
     from caldav import DAVClient  # noqa: PLC0415  see _library
 
-    client = DAVClient(url=session.url, enable_rfc6764=False)
+    client: Any = DAVClient(url=session.url, enable_rfc6764=False)
     client.session.close()
     client.session = session
     calendar: Any = client.calendar(url=session.url)
