@@ -184,7 +184,7 @@ def _about(session: _Session, spec: SourceSpec) -> _About:
 
 def _entries(session: _Session, window: Window, spec: SourceSpec) -> list[str]:
     """The calendar's entries: events that touch the days, as the server finds them, and to-dos still to be done."""
-    from caldav import DAVClient  # noqa: PLC0415  see _library
+    from caldav.davclient import DAVClient  # noqa: PLC0415  see _library
 
     client: Any = DAVClient(url=session.url, enable_rfc6764=False)
     client.session.close()
