@@ -86,3 +86,15 @@ def test_old_facts_are_marked_stale(press: Press, demo: DemoPress, tmp_path: Pat
     record = json.loads((tmp_path / "out" / "hall.json").read_text(encoding="utf-8"))
     assert record["stale"] == ["forecast"]
     assert "forecast of Sat" in (tmp_path / "out" / "hall.page.html").read_text(encoding="utf-8")
+
+
+def test_beyond_its_forecast_a_sheet_says_nothing_of_the_weather(
+    press: Press, demo: DemoPress, tmp_path: Path
+) -> None:
+    """Months without a forecast: no weather is made up."""
+    said = press.run("press", demo.wall, "hall", "--offline", "--at", "2026-06-21T20:00", "--out", tmp_path)
+    assert said.status == 0
+    page = (tmp_path / "hall.page.html").read_text(encoding="utf-8")
+    assert "No forecast" in page
+    assert "forecast of 14 March 2026" in page
+    assert not [word for word in ("Overcast", "dry", "all day") if word in page]

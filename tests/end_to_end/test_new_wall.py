@@ -31,7 +31,7 @@ def test_a_new_wall_is_pressed_out_of_the_box(demo: DemoPress, tmp_path: Path) -
 
 
 def test_the_new_sheet_fits_every_panel(demo: DemoPress, tmp_path: Path) -> None:
-    """Upright and turned, one panel of each size; nothing leaves the page."""
+    """Upright and turned, one panel of each size; nothing is cut off."""
     wallbill("new", tmp_path / "harbour", cache=demo.cache)
     file = tmp_path / "harbour" / "wall.toml"
     head = file.read_text(encoding="utf-8").split("[displays.hall]")[0]
@@ -45,8 +45,15 @@ def test_the_new_sheet_fits_every_panel(demo: DemoPress, tmp_path: Path) -> None
         for turned in (0, 90)
     ]
     file.write_text(head + "".join(tables), encoding="utf-8")
+    style = tmp_path / "harbour" / "sheets" / "hall.css"
+    uncut = style.read_text(encoding="utf-8").replace(
+        "overflow: hidden;", ""
+    )  # what would be cut runs to the edge
+    style.write_text(uncut, encoding="utf-8")
     said = wallbill("press", tmp_path / "harbour", "--at", AT, "--out", tmp_path / "out", cache=demo.cache)
     assert (said.status, said.err) == (0, "")
     for path in (tmp_path / "out").glob("d*0.png"):
-        codes, _ = codes_of(path)
+        codes, palette = codes_of(path)
         assert len(np.unique(codes)) >= 2
+        paper = codes == palette.index((255, 255, 255))
+        assert all(edge.all() for edge in (paper[0], paper[-1], paper[:, 0], paper[:, -1])), path.name
