@@ -20,7 +20,9 @@ TEXT_MOST = 500
 KINDS = ("number", "text", "truth")
 """What a wall may say that a value is."""
 
-_NUMBER = re.compile(r"([+\-\u2212]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+\-]?[0-9]{1,3})?)\s*([^\s\d.,:;+\-/].{0,15})?")
+_NUMBER = re.compile(
+    r"([+\-\u2212]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+\-]?[0-9]{1,3})?)\s*([^\s\d.,:;+\-/].{0,15})?"
+)
 _TRUE = frozenset({"on", "true", "yes", "online", "open", "1"})
 _FALSE = frozenset({"off", "false", "no", "offline", "closed", "0"})
 _SWITCH = frozenset({"on", "off", "true", "false", "online", "offline"})
