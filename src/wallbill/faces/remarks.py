@@ -117,7 +117,6 @@ def missing_findings(ask: FaceAsk, missing: frozenset[str]) -> tuple[Finding, ..
             limit="0",
             unit="characters",
             mend="Put a face that holds them into the wall's faces folder, or write something else.",
-            weight=Weight.STOP,
         ),
     )
 

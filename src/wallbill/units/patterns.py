@@ -41,6 +41,11 @@ def date_pattern(pattern: str, locale: Locale) -> DateTimePattern:
         ) from fault
 
 
+def asks_time(pattern: str) -> bool:
+    """Whether a pattern or skeleton asks for a time of day; letters in quotes do not count."""
+    return any(run[0] in _TIME_FIELDS | {"j"} for run in (m[0] for m in _RUN.finditer(pattern)))
+
+
 def _fields(skeleton: str) -> dict[str, int]:
     """Field letter to width."""
     return {run[0].translate(_SAME): len(run) for run in (m[0] for m in _RUN.finditer(skeleton))}

@@ -19,7 +19,7 @@ from babel.lists import format_list
 from wallbill.errors import WallbillError
 from wallbill.units.figures import LENGTHS, NBSP, NNBSP, number_text, percent_text, rounded, unit_text
 from wallbill.units.locales import Tongue, has_12_hours, tongue
-from wallbill.units.patterns import date_pattern
+from wallbill.units.patterns import WIDTHS, asks_time, date_pattern
 from wallbill.units.quantity import UNITS, Quantity
 from wallbill.units.words import RELATIVE_DAYS, winds
 
@@ -141,13 +141,17 @@ class Wording:
 
         ``pattern``: ``full``, ``long``, ``medium``, ``short``; a skeleton such as ``EEEEdMMMM``, which the language
         puts in its own order (``j``: the hour by its own clock); or a pattern such as ``d. MMM``.
+        A date has no time of day: a pattern that asks for one prints a dash, as an all-day event has none.
         """
         if value is None:
             return MISSING
         local = self._local(value) if isinstance(value, datetime) else value
         wanted = pattern.replace("j", "h" if self._tongue.hours_12 else "H") if pattern.isalpha() else pattern
+        shape = date_pattern(wanted, self._tongue.locale)
+        if not isinstance(value, datetime) and pattern not in WIDTHS and asks_time(pattern):
+            return MISSING
         try:
-            text = date_pattern(wanted, self._tongue.locale).apply(local, self._tongue.locale)
+            text = shape.apply(local, self._tongue.locale)
         except (AttributeError, KeyError, ValueError) as fault:
             raise WallbillError(
                 f"{value!r} cannot be shown as {pattern!r}",
@@ -155,9 +159,12 @@ class Wording:
             ) from fault
         return self._tongue.printed(text)
 
-    def time(self, value: datetime | Clock | None, width: str = "short") -> str:
-        """The time of day of an instant, by the language's own clock of 12 or 24 hours. ``width``: as for `date`."""
-        if value is None:
+    def time(self, value: datetime | date | Clock | None, width: str = "short") -> str:
+        """The time of day of an instant, by the language's own clock of 12 or 24 hours. ``width``: as for `date`.
+
+        A date prints a dash: it has no time of day.
+        """
+        if value is None or (isinstance(value, date) and not isinstance(value, datetime)):
             return MISSING
         local = self._local(value) if isinstance(value, datetime) else datetime.combine(date.min, value)
         text = (
