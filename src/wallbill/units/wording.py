@@ -159,7 +159,7 @@ class Wording:
             ) from fault
         return self._tongue.printed(text)
 
-    def time(self, value: datetime | date | Clock | None, width: str = "short") -> str:
+    def time(self, value: datetime | Day | Clock | None, width: str = "short") -> str:
         """The time of day of an instant, by the language's own clock of 12 or 24 hours. ``width``: as for `date`.
 
         A date prints a dash: it has no time of day.
