@@ -148,9 +148,8 @@ class Wording:
         local = self._local(value) if isinstance(value, datetime) else value
         wanted = pattern.replace("j", "h" if self._tongue.hours_12 else "H") if pattern.isalpha() else pattern
         shape = date_pattern(wanted, self._tongue.locale)
-        untimed = not isinstance(value, datetime) and pattern not in WIDTHS and asks_time(pattern)
-        if untimed:
-            local = datetime.combine(value, time())  # so that a pattern which is none is still told
+        if not isinstance(value, datetime) and pattern not in WIDTHS and asks_time(pattern):
+            return MISSING
         try:
             text = shape.apply(local, self._tongue.locale)
         except (AttributeError, KeyError, ValueError) as fault:
@@ -158,7 +157,7 @@ class Wording:
                 f"{value!r} cannot be shown as {pattern!r}",
                 mend="Use CLDR letters, and give an instant for times of day.",
             ) from fault
-        return MISSING if untimed else self._tongue.printed(text)
+        return self._tongue.printed(text)
 
     def time(self, value: datetime | Day | Clock | None, width: str = "short") -> str:
         """The time of day of an instant, by the language's own clock of 12 or 24 hours. ``width``: as for `date`.
