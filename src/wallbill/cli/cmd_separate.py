@@ -6,7 +6,6 @@ from types import MappingProxyType
 from typing import Any
 
 import click
-import numpy as np
 
 from wallbill.cli.folders import cache_folder, panels_known
 from wallbill.cli.shell import make_folder, write_whole
@@ -15,7 +14,7 @@ from wallbill.inks.encoding import encode_bmp, encode_pbm, encode_plates, encode
 from wallbill.inks.gamut import tables_for
 from wallbill.inks.impression import Impression
 from wallbill.inks.inkset import ink_set
-from wallbill.inks.pictures import Fit, prepare
+from wallbill.inks.pictures import Fit, dotted, prepare
 from wallbill.inks.proof import proof_png
 from wallbill.inks.separation import separate
 from wallbill.inks.shell import load_picture
@@ -81,10 +80,10 @@ def command(picture: Path, panel_name: str, out: Path, **how: Any) -> int:
 
 def _separated(path: Path, panel: Panel, *, fit: Fit, line: bool, **_: Any) -> Impression:
     """The picture at ``path`` on the panel's inks; as line work its edges are hard and its flat tones are patterns."""
-    rgb = prepare(load_picture(path), panel.width_px, panel.height_px, fit=fit)
+    rgb = load_picture(path)
     if line:
-        return Impression(separate(rgb, panel=panel).codes, panel.inks)
+        fitted = prepare(rgb, panel.width_px, panel.height_px, fit=fit)
+        return Impression(separate(fitted, panel=panel).codes, panel.inks)
     inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
     tables = None if panel.tone is Tone.GREYS else tables_for(inks, keep=FaceKeep(cache_folder() / "kept"))
-    whole = np.ones(rgb.shape[:2], dtype=np.bool_)
-    return Impression(separate(rgb, panel=panel, picture=whole, tables=tables).codes, panel.inks)
+    return dotted(rgb, panel, fit=fit, tables=tables)

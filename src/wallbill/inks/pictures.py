@@ -158,10 +158,15 @@ def _resized(rgb: Rgb, size_px: tuple[int, int], box: tuple[float, float, float,
 def separate_picture(
     data: bytes, panel: Panel, *, name: str = "picture", fit: Fit = "cover", tables: Tables | None = None
 ) -> Impression:
-    """An impression of one picture that fills a panel, for the command ``wallbill separate``.
+    """An impression of one picture file that fills a panel. Raises `PictureError` as `open_picture` does."""
+    return dotted(open_picture(data, name=name), panel, fit=fit, tables=tables)
 
-    ``data``: the file. Raises `PictureError` as `open_picture` does.
+
+def dotted(rgb: Rgb, panel: Panel, *, fit: Fit = "cover", tables: Tables | None = None) -> Impression:
+    """An impression of one picture (height, width, 3), uint8, that fills a panel.
+
+    ``tables``: as for `separate`.
     """
-    rgb = prepare(open_picture(data, name=name), panel.width_px, panel.height_px, fit=fit)
-    whole = np.ones(rgb.shape[:2], dtype=np.bool_)
-    return Impression(separate(rgb, panel=panel, picture=whole, tables=tables).codes, panel.inks)
+    fitted = prepare(rgb, panel.width_px, panel.height_px, fit=fit)
+    whole = np.ones(fitted.shape[:2], dtype=np.bool_)
+    return Impression(separate(fitted, panel=panel, picture=whole, tables=tables).codes, panel.inks)

@@ -13,13 +13,13 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from types import TracebackType
-from typing import IO, Any, Self
+from typing import IO, Any
 
 import numpy as np
 
 from wallbill.errors import Place, PressError
-from wallbill.press.model import Box, Laid, Limits, Page, Painted, Restyle, Rgba
+from wallbill.press.model import Box, Laid, Limits, Page, Restyle, Rgba
+from wallbill.press.single import Single
 
 _READ_BYTES = 1 << 16
 _NO_SYSTEM_FONTS = "<fontconfig></fontconfig>"  # the same page must give the same pixels on every machine
@@ -178,7 +178,7 @@ class _LaidPage:
         return self._engine.pixels(self._engine.ask(self._page, do="paint"))
 
 
-class BlitzEngine:
+class BlitzEngine(Single):
     """Keeps `Engine` with ``blitz-py`` in a worker process. May be used from several threads: one page at a time."""
 
     name = "blitz"
@@ -200,30 +200,12 @@ class BlitzEngine:
             self._renew()
             yield _LaidPage(self, page)
 
-    def boxes(self, page: Page) -> Mapping[str, Box]:
-        """Box of every element with an id, without painting. Raises `PressError`."""
-        with self.lay(page) as laid:
-            return laid.boxes()
-
-    def paint(self, page: Page) -> Painted:
-        """The page as it looks, with its boxes. Raises `PressError`."""
-        with self.lay(page) as laid:
-            return Painted(np.ascontiguousarray(laid.paint()[..., :3]), laid.boxes())
-
     def close(self) -> None:
         """Ends the worker; may be called twice. The engine may be used again and then starts a new one."""
         with self._lock:
             if self._worker:
                 self._worker.end()
                 self._worker = None
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
 
     def ask(self, page: Page, **request: Any) -> dict[str, Any]:
         """One request to the worker on behalf of a page; a fault ends the worker and becomes a `PressError`."""

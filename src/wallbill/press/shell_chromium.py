@@ -23,8 +23,9 @@ import numpy as np
 from PIL import Image
 
 from wallbill.errors import Place, PressError
-from wallbill.press.model import Box, Laid, Limits, Page, Painted, Restyle, Rgba
+from wallbill.press.model import Box, Laid, Limits, Page, Restyle, Rgba
 from wallbill.press.sfnt import font_label
+from wallbill.press.single import Single
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page as Tab
@@ -186,7 +187,7 @@ class _LaidPage:
         tab.evaluate(_READY)
 
 
-class ChromiumEngine:
+class ChromiumEngine(Single):
     """Keeps `Engine` with headless Chromium. May be used from several threads: one page at a time."""
 
     name = "chromium"
@@ -212,16 +213,6 @@ class ChromiumEngine:
             if self._pages > self._limits.pages:
                 self.close()
             yield _LaidPage(self, page)
-
-    def boxes(self, page: Page) -> Mapping[str, Box]:
-        """Box of every element with an id, without painting. Raises `PressError`."""
-        with self.lay(page) as laid:
-            return laid.boxes()
-
-    def paint(self, page: Page) -> Painted:
-        """The page as it looks, with its boxes. Raises `PressError`."""
-        with self.lay(page) as laid:
-            return Painted(np.ascontiguousarray(laid.paint()[..., :3]), laid.boxes())
 
     def close(self) -> None:
         """Ends the browser; may be called twice. The engine may be used again and then starts a new one."""
