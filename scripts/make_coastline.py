@@ -1,11 +1,11 @@
-"""Makes src/wallbill/blocks/data/coast.bin, the coastline and borders of the world, from Natural Earth's data.
+"""Makes src/wallbill/blocks/maps/data/coast.bin, the coastline and borders of the world, from Natural Earth's data.
 
     npm pack world-atlas@2.0.2 && tar xzf world-atlas-2.0.2.tgz
-    python scripts/make_coastline.py package src/wallbill/blocks/data/coast.bin
+    python scripts/make_coastline.py package src/wallbill/blocks/maps/data/coast.bin
 
 Natural Earth is in the public domain; the npm package world-atlas gives it as TopoJSON. Every arc is thinned on its own
 (Douglas and Peucker 1973), so that a coast shared by a country and the sea, or a border shared by two countries, stays
-one line. The file's layout is told in `wallbill.blocks.mapcoast`.
+one line. The file's layout is told in `wallbill.blocks.maps.coast`.
 """
 
 import argparse

@@ -10,11 +10,11 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from wallbill.blocks.grid import Grid
-from wallbill.blocks.icon import icon_grid
-from wallbill.blocks.icon_moon import moon_grid
-from wallbill.blocks.signs import SIGN_NAMES, sign_grid
-from wallbill.blocks.wind import wind_grid
+from wallbill.blocks.drawing.grid import Grid
+from wallbill.blocks.icons.moon import moon_grid
+from wallbill.blocks.icons.signs import SIGN_NAMES, sign_grid
+from wallbill.blocks.icons.weather import icon_grid
+from wallbill.blocks.icons.wind import wind_grid
 from wallbill.facts.forecast import Falling, Strength, Weather
 
 TARGET = Path(__file__).parents[1] / "docs" / "pictures" / "icons.png"

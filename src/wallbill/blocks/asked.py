@@ -2,7 +2,7 @@
 
 import math
 
-from wallbill.blocks.grid import MOST_PX
+from wallbill.blocks.drawing.grid import MOST_PX
 from wallbill.errors import SheetError
 
 

@@ -8,18 +8,18 @@ from typing import Any
 
 from markupsafe import Markup
 
-from wallbill.blocks.chartbars import WeatherUnits, weather_chart
-from wallbill.blocks.charts import Band, band_chart, line_chart, spark
-from wallbill.blocks.chartspec import ChartSpec
-from wallbill.blocks.code import qr
-from wallbill.blocks.icon import icon
-from wallbill.blocks.icon_moon import moon
-from wallbill.blocks.mapcoast import Coast
-from wallbill.blocks.maps import travel_map
-from wallbill.blocks.mapspec import MapSpec, Measure, Sea
-from wallbill.blocks.palette import Palette
-from wallbill.blocks.signs import sign
-from wallbill.blocks.wind import wind_arrow
+from wallbill.blocks.charts.bars import WeatherUnits, weather_chart
+from wallbill.blocks.charts.lines import Band, band_chart, line_chart, spark
+from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.codes.qr import qr
+from wallbill.blocks.drawing.palette import Palette
+from wallbill.blocks.icons.moon import moon
+from wallbill.blocks.icons.signs import sign
+from wallbill.blocks.icons.weather import icon
+from wallbill.blocks.icons.wind import wind_arrow
+from wallbill.blocks.maps.coast import Coast
+from wallbill.blocks.maps.spec import MapSpec, Measure, Sea
+from wallbill.blocks.maps.travel import travel_map
 from wallbill.errors import SheetError
 from wallbill.facts.forecast import Forecast, Weather
 from wallbill.facts.series import Series
@@ -145,7 +145,7 @@ class Bench:
         return tuple(found)
 
     def line_chart(self, series: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
-        """One series or several of one unit as lines; see `wallbill.blocks.charts.line_chart`."""
+        """One series or several of one unit as lines; see `wallbill.blocks.charts.lines.line_chart`."""
         known = _series(series)
         if not known:
             return gap(round(width_px), round(height_px))
@@ -180,7 +180,7 @@ class Bench:
         return weather_chart(forecast, spec=self._spec(width_px, height_px, **how), units=units)
 
     def travel_map(self, tracks: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
-        """Tracks on a map that they fill; see `wallbill.blocks.map.travel_map`."""
+        """Tracks on a map that they fill; see `wallbill.blocks.maps.travel.travel_map`."""
         known = tracks if isinstance(tracks, tuple) else (tracks,)
         mend = "facts.NAME of a source of kind track, or several in a row"
         travels = tuple(track for track in known if not _is_gap(track, Track, "a map", mend))

@@ -6,8 +6,8 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from wallbill.blocks.mapcoast import Coast
-from wallbill.blocks.palette import Palette
+from wallbill.blocks.drawing.palette import Palette
+from wallbill.blocks.maps.coast import Coast
 from wallbill.errors import Place, SheetError
 from wallbill.facts.origin import Freshness
 from wallbill.facts.supply import Supply

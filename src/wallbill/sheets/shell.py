@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from wallbill.blocks.shell_coast import load_coast
+from wallbill.blocks.maps.shell import load_coast
 from wallbill.errors import Place, SheetError
 from wallbill.faces.shell import FaceKeep, load_shelf
 from wallbill.inks.gamut import Tables, tables_for

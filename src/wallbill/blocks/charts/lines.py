@@ -1,0 +1,298 @@
+"""Charts for sheets: lines, bands, bars and sparklines, each as HTML that lies on the pixel grid."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from markupsafe import Markup
+
+from wallbill.blocks.charts.marks import (
+    LineStyle,
+    cleared,
+    dot,
+    extreme_labels,
+    foot,
+    line_styles,
+    marked,
+    night_tint,
+    now_mark,
+    rows,
+    threshold_labels,
+    threshold_rules,
+    trace,
+)
+from wallbill.blocks.charts.plot import (
+    GAP_PX,
+    Margins,
+    Plot,
+    Scale,
+    day_row_px,
+    exact_text,
+    foot_px,
+    gutter_px,
+    reach_px,
+    row_top_px,
+    time_axis,
+    time_marks,
+    time_step,
+    value_labels,
+    value_scale,
+)
+from wallbill.blocks.charts.readings import Runs, runs, stretch
+from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.drawing import shapes
+from wallbill.blocks.drawing.grid import MUTED, Sketch
+from wallbill.blocks.drawing.labels import Align, Label, stacked
+from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
+from wallbill.blocks.drawing.patterns import Hatch
+from wallbill.facts.series import Reading, Series
+from wallbill.inks.impression import Mask
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A range over time, such as the spread of a forecast, and the line that runs in it; all in one unit."""
+
+    low: Series
+    high: Series
+    middle: Series | None = None
+
+
+def line_chart(series: Sequence[Series], *, spec: ChartSpec) -> Markup:
+    """One or more series as lines over time.
+
+    Gaps stay gaps. Several lines differ by weight, dash and second ink, and carry their names at their right
+    ends. The highest and lowest value are marked and labelled. Series must be in one unit.
+    """
+    return to_markup(line_drawing(series, spec=spec), spec.palette, label_px=spec.label_px)
+
+
+def band_chart(band: Band, *, spec: ChartSpec) -> Markup:
+    """A band between two series under a hatch, with the middle as a line in it."""
+    return to_markup(band_drawing(band, spec=spec), spec.palette, label_px=spec.label_px)
+
+
+def spark(series: Series, *, spec: ChartSpec) -> Markup:
+    """A line alone, without axes or labels: the last value is dotted, the extremes are marked if the spec asks."""
+    return to_markup(spark_drawing(series, spec=spec), spec.palette, label_px=spec.label_px)
+
+
+def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
+    """The drawing behind `line_chart`. Raises ValueError for series of different units."""
+    if len({one.unit for one in series}) > 1:
+        raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
+    shown = stretch(series)
+    if shown is None:
+        return nothing_known(spec)
+    parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
+    names = [one.name for one in series] if len(series) > 1 else []
+    plot = plain_plot(known(parts, spec), shown, spec=spec, end_names=names)
+    sketch, labels, tints = ground(plot, spec)
+    styles = line_styles(spec, count=len(series))
+    for part, style in reversed(list(zip(parts, styles, strict=True))):
+        line = trace(plot, part, style=style, size=spec.size)
+        sketch.erase(shapes.grown(line, 1)) if len(parts) > 1 else None
+        sketch.lay(line, style.code)
+    labels += _end_labels(plot, parts, names, spec=spec)
+    if spec.extremes:
+        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
+    )
+
+
+def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
+    """The drawing behind `band_chart`. Raises ValueError for series of different units."""
+    members = [band.low, band.high, *([band.middle] if band.middle else [])]
+    if len({one.unit for one in members}) > 1:
+        raise ValueError(f"one scale shows one unit, got {[one.unit for one in members]}")
+    shown = stretch(members)
+    if shown is None:
+        return nothing_known(spec)
+    parts = [runs(one.readings, gap_after=spec.gap_after) for one in members]
+    plot = plain_plot(known(parts, spec), shown, spec=spec)
+    sketch, labels, tints = ground(plot, spec)
+    area = band_area(plot, low=parts[0], high=parts[1], size=spec.size)
+    sketch.erase(area)
+    tints = tuple(Tint(tint.area & ~area, tint.pattern) for tint in tints)
+    for edge in parts[:2]:
+        sketch.lay(trace(plot, edge, style=LineStyle(1), size=spec.size))
+    tints = (*tints, Tint(area, Hatch.RISING_25))
+    if band.middle:
+        style = line_styles(spec, count=1)[0]
+        line = trace(plot, parts[2], style=style, size=spec.size)
+        casing = shapes.grown(line, 2)
+        tints = tuple(Tint(tint.area & ~casing, tint.pattern) for tint in tints)
+        sketch.lay(line, style.code)
+    if spec.extremes:
+        labels += rims(sketch, plot, parts=parts[:2], spec=spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
+    )
+
+
+def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
+    """The drawing behind `spark`."""
+    sketch = Sketch(*spec.size)
+    shown = stretch([series])
+    if shown is None:
+        return Drawing(sketch.grid(), title=spec.title)
+    part = runs(series.readings, gap_after=spec.gap_after)
+    values = [r.value for run in part for r in run if r.value is not None]
+    pad = spec.line_px + 3
+    box = (pad, pad, spec.width_px - 2 * pad, spec.height_px - 2 * pad)
+    flat = value_scale(values, spec, height_px=box[3])
+    low, high = min([*values, *spec.include]), max([*values, *spec.include])
+    scale = Scale(flat.marks, low, high) if high > low else flat
+    plot = Plot(box, time_axis(shown, spec, width_px=box[2]), scale)
+    style = line_styles(spec, count=1)[0]
+    sketch.lay(trace(plot, part, style=style, size=spec.size), style.code)
+    last = part[-1][-1]
+    if last.value is not None and plot.axis.start <= last.at <= plot.axis.end:
+        end = dot(spec.size, (plot.x(last.at), plot.y(last.value)), across_px=2 * spec.line_px + 1)
+        sketch.lay(end, style.code)
+    return Drawing(sketch.grid(), title=spec.title)
+
+
+def plain_plot(
+    values: Sequence[float],
+    shown: tuple[datetime, datetime],
+    *,
+    spec: ChartSpec,
+    end_names: Sequence[str] = (),
+) -> Plot:
+    """The plot of a chart with labels at the left and below, room for names at the right, and for marks on top."""
+    top = spec.line_height_px // 2 + 1
+    if spec.extremes:
+        top = spec.line_height_px + reach_px(spec)
+    if spec.unit:
+        top = max(top, spec.line_height_px * 3 // 2)
+    right = max([spec.label_px, *(spec.text_px(name) + 2 * GAP_PX for name in end_names)])
+    guess = time_axis(shown, spec, width_px=max(2, spec.width_px - 3 * spec.label_px - right))
+    bottom = foot_px(time_step(guess, spec), spec)
+    height = max(8, spec.height_px - top - bottom)
+    scale = value_scale(values, spec, height_px=height)
+    room = Margins(gutter_px(scale, spec), top, right, bottom)
+    wide = max(16, spec.width_px - room.left_px - room.right_px)
+    return Plot((room.left_px, top, wide, height), time_axis(shown, spec, width_px=wide), scale)
+
+
+def ground(plot: Plot, spec: ChartSpec) -> tuple[Sketch, tuple[Label, ...], tuple[Tint, ...]]:
+    """What lies under the data: nights, grid lines, thresholds, the axis of time with its labels, and now."""
+    sketch = Sketch(*spec.size)
+    floor = plot.bottom_px - 1
+    rows(sketch, plot, values=plot.scale.shown())
+    step = time_step(plot.axis, spec)
+    marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec))
+    foot(sketch, plot, marks=marks, floor_px=floor, day_row_px=day_row_px(step, spec))
+    labels = (*value_labels(plot, spec), *marks.labels)
+    threshold_rules(sketch, plot, spec=spec)
+    now_mark(sketch, plot, now=spec.now, floor_px=floor)
+    return sketch, labels, night_tint(plot, spec, floor_px=floor)
+
+
+def band_area(plot: Plot, *, low: Runs, high: Runs, size: tuple[int, int]) -> Mask:
+    """The pixels between two lines, column by column, where both are known."""
+    floor = _rows_by_column(plot, low)
+    roof = _rows_by_column(plot, high)
+    y = np.arange(size[1])[:, np.newaxis]
+    inner = (y >= np.minimum(roof, floor)) & (y <= np.maximum(roof, floor))
+    area = shapes.nothing(size)
+    area[:, plot.box[0] : plot.right_px] = inner
+    return area
+
+
+def _rows_by_column(plot: Plot, parts: Runs) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """The row of a line in every column of the plot, shape (plot's width,); not a number where it is unknown."""
+    columns = np.arange(plot.box[0], plot.right_px)
+    found = np.full(columns.shape, np.nan)
+    for run in parts:
+        x = [plot.x(r.at) for r in run]
+        y = [plot.y(r.value) for r in run if r.value is not None]
+        within = (columns >= x[0]) & (columns <= x[-1])
+        found[within] = np.round(np.interp(columns[within], x, y))
+    return found
+
+
+def nothing_known(spec: ChartSpec) -> Drawing:
+    """A chart without data: a dotted line where it would be, so that nobody takes it for a missing part."""
+    sketch = Sketch(*spec.size)
+    middle = np.zeros((spec.height_px, spec.width_px), dtype=np.bool_)
+    middle[spec.height_px // 2, ::4] = True
+    return Drawing(sketch.lay(middle, MUTED).grid(), title=spec.title)
+
+
+def known(parts: Sequence[Runs], spec: ChartSpec) -> list[float]:
+    """Every value in the stretch shown; all of them where none is."""
+    every = [r for part in parts for run in part for r in run if r.value is not None]
+    shown = [
+        r for r in every if (not spec.start or r.at >= spec.start) and (not spec.end or r.at <= spec.end)
+    ]
+    return [r.value for r in shown or every if r.value is not None]
+
+
+def _end_labels(
+    plot: Plot, parts: Sequence[Runs], names: Sequence[str], *, spec: ChartSpec
+) -> tuple[Label, ...]:
+    """The name of each line at the height where it ends, right of the plot."""
+    height = spec.line_height_px
+    labels = []
+    for part, name in zip(parts, names, strict=False):
+        last = _last_shown(part, plot)
+        if last is not None and last.value is not None:
+            left = plot.right_px + GAP_PX
+            box = (left, plot.y(last.value) - height // 2, spec.width_px - left, height)
+            labels.append(Label(name, box, Align.LEFT))
+    return stacked(labels, top_px=0, bottom_px=plot.bottom_px + row_top_px(spec))
+
+
+def _last_shown(part: Runs, plot: Plot) -> Reading | None:
+    shown = [r for run in part for r in run if plot.axis.start <= r.at <= plot.axis.end]
+    return shown[-1] if shown else None
+
+
+def extremes(
+    sketch: Sketch, plot: Plot, *, parts: Sequence[Runs], spec: ChartSpec, taken: tuple[Label, ...]
+) -> tuple[Label, ...]:
+    """Marks and labels of the highest and the lowest value that are shown."""
+    styles = line_styles(spec, count=len(parts))
+    ends = _ends(plot, parts)
+    for _, at, _, number in ends:
+        marked(sketch, at, style=styles[number])
+    return _end_texts(sketch, plot, ends, spec=spec, taken=taken)
+
+
+def rims(
+    sketch: Sketch, plot: Plot, *, parts: Sequence[Runs], spec: ChartSpec, taken: tuple[Label, ...]
+) -> tuple[Label, ...]:
+    """Labels of the highest and the lowest value, without marks."""
+    return _end_texts(sketch, plot, _ends(plot, parts), spec=spec, taken=taken)
+
+
+_End = tuple[float, tuple[int, int], bool, int]
+"""A value, its pixel, whether its label stands above it, and the number of its line."""
+
+
+def _ends(plot: Plot, parts: Sequence[Runs]) -> list[_End]:
+    shown = [
+        (reading.value, reading.at, number)
+        for number, part in enumerate(parts)
+        for run in part
+        for reading in run
+        if reading.value is not None and plot.axis.start <= reading.at <= plot.axis.end
+    ]
+    if not shown:
+        return []
+    high, low = max(shown, key=lambda one: one[0]), min(shown, key=lambda one: one[0])
+    found = [(high, True), (low, False)] if high[0] != low[0] else [(high, True)]
+    return [(value, (plot.x(at), plot.y(value)), above, number) for (value, at, number), above in found]
+
+
+def _end_texts(
+    sketch: Sketch, plot: Plot, ends: Sequence[_End], *, spec: ChartSpec, taken: tuple[Label, ...]
+) -> tuple[Label, ...]:
+    texts = [(exact_text(plot.scale, value, spec=spec), at, above) for value, at, above, _ in ends]
+    return extreme_labels(sketch, texts, spec=spec, taken=taken)

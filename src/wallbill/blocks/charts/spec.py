@@ -1,0 +1,117 @@
+"""What a chart is asked to be: its size, its palette, its stretch of time, and how its labels are worded."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta, tzinfo
+from types import MappingProxyType
+
+from wallbill.blocks.drawing.palette import Palette
+
+LEAST_WIDTH_PX = 40
+LEAST_HEIGHT_PX = 16
+LEAST_LABEL_PX = 8
+
+_DIGIT_EM = 0.58
+_NARROW_EM = MappingProxyType(dict.fromkeys(" .,:;'′″!|ijlIft()[]\u2009\xa0\u202f", 0.3))
+_WIDE_EM = MappingProxyType(dict.fromkeys("mwMW%@—", 0.95))
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """A level worth knowing, drawn as a dashed line with its name; ``value`` in the series' unit."""
+
+    value: float
+    name: str = ""
+
+
+def _threshold(given: Threshold | float | Sequence[float | str]) -> Threshold:
+    """A threshold from itself, a bare level, or a pair of a level and its name."""
+    if isinstance(given, Threshold):
+        return given
+    parts = [given] if isinstance(given, int | float) else list(given)
+    if not 1 <= len(parts) <= 2 or not isinstance(parts[0], int | float):
+        raise ValueError(f"a threshold is a number, or a number and a name, got {given!r}")
+    return Threshold(float(parts[0]), str(parts[1]) if len(parts) == 2 else "")
+
+
+@dataclass(frozen=True, slots=True)
+class ChartSpec:
+    """How a chart is to look. Lengths in pixels; moments aware.
+
+    ``label_px``: size of the label type; the face and weight are the sheet's, by the classes ``wb-axis`` and
+    ``wb-label``. ``line_px``: width of the first line. ``title``: the text alternative, in the page's language.
+    ``start``, ``end``: the stretch shown, that of the data if None. ``zone``: the wall's time zone.
+    ``now``: marked, if it is on the chart. ``nights``: stretches shaded. ``include``: values that the scale
+    must reach, such as 0. ``extremes``: mark and label the highest and the lowest value. ``gap_after``: readings
+    further apart than this are not joined; None: three times their usual distance.
+    ``measure``: width of a text in pixels at ``label_px``; None: a careful guess from its letters.
+    ``value_label``, ``hour_label``, ``day_label``: how values, local hours and local days are worded.
+    Raises ValueError for a size that holds no chart.
+    """
+
+    width_px: int
+    height_px: int
+    palette: Palette = field(default_factory=Palette)
+    label_px: int = 14
+    line_px: int = 3
+    title: str = ""
+    unit: str = ""
+    zone: tzinfo = UTC
+    now: datetime | None = None
+    start: datetime | None = None
+    end: datetime | None = None
+    nights: tuple[tuple[datetime, datetime], ...] = ()
+    thresholds: tuple[Threshold, ...] = ()
+    include: tuple[float, ...] = ()
+    extremes: bool = True
+    gap_after: timedelta | None = None
+    measure: Callable[[str], int] | None = None
+    value_label: Callable[[float], str] | None = None
+    hour_label: Callable[[datetime], str] = lambda local: (
+        f"{local:%H}" if local.minute == 0 else f"{local:%H:%M}"
+    )
+    day_label: Callable[[datetime], str] = lambda local: f"{local.day}.{local.month}."
+
+    def __post_init__(self) -> None:
+        if self.width_px < LEAST_WIDTH_PX or self.height_px < LEAST_HEIGHT_PX:
+            least = f"{LEAST_WIDTH_PX} x {LEAST_HEIGHT_PX}"
+            raise ValueError(f"a chart is at least {least} pixels, got {self.width_px} x {self.height_px}")
+        if self.label_px < LEAST_LABEL_PX:
+            raise ValueError(f"labels are at least {LEAST_LABEL_PX} pixels, got {self.label_px}")
+        if not 1 <= self.line_px <= 8:
+            raise ValueError(f"a line is 1 to 8 pixels wide, got {self.line_px}")
+
+        # A sheet writes lists, and pairs of a level and its name.
+        object.__setattr__(self, "thresholds", tuple(_threshold(one) for one in self.thresholds))
+        object.__setattr__(self, "include", tuple(self.include))
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return self.width_px, self.height_px
+
+    @property
+    def line_height_px(self) -> int:
+        """Height of a line of labels, even, so that its middle is a whole pixel."""
+        return round(self.label_px * 0.59) * 2
+
+    def text_px(self, text: str) -> int:
+        """Width of ``text`` in pixels at the label size, by ``measure`` or by a guess that is rather too wide."""
+        if self.measure is not None:
+            return self.measure(text)
+        return guessed_px(text, self.label_px)
+
+
+def guessed_px(text: str, size_px: int) -> int:
+    """Width of ``text`` in an upright sans serif, pixels, from the usual widths of letters; rather too wide.
+
+    Source: common practice, no source; tabular digits of common faces measure about 0.57 em.
+    """
+    ems = sum(_NARROW_EM.get(letter) or _WIDE_EM.get(letter) or _letter_em(letter) for letter in text)
+    return int(ems * size_px + 1.5)
+
+
+def _letter_em(letter: str) -> float:
+    if letter.isupper():
+        return 0.7
+    return _DIGIT_EM if letter.isascii() or letter in "−°–" else 0.65 if letter.isalpha() else 0.8

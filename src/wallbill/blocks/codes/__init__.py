@@ -1,0 +1,1 @@
+"""Codes that a camera reads from the panel."""

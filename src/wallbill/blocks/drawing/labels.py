@@ -1,0 +1,125 @@
+"""Labels over a drawing: HTML text in boxes of whole pixels that never overlap.
+
+An engine paints HTML text with the fitted face, which it does not do for text inside an SVG.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+from markupsafe import Markup, escape
+
+from wallbill.blocks.drawing.shapes import Box
+from wallbill.inks.impression import Mask
+
+
+class Align(StrEnum):
+    """How a label's text stands in its box."""
+
+    LEFT = "left"
+    CENTRE = "center"
+    RIGHT = "right"
+
+
+class Kind(StrEnum):
+    """What a label belongs to; its CSS class."""
+
+    AXIS = "wb-axis"
+    LABEL = "wb-label"
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text and its box (left, top, width, height; pixels from the drawing's left top corner)."""
+
+    text: str
+    box: Box
+    align: Align = Align.CENTRE
+    kind: Kind = Kind.LABEL
+
+
+def apart(one: Box, other: Box, *, gap_px: int = 0) -> bool:
+    """True where two boxes do not overlap: they leave at least ``gap_px`` to the side, or lie above one another."""
+    return (
+        one[0] + one[2] + gap_px <= other[0]
+        or other[0] + other[2] + gap_px <= one[0]
+        or one[1] + one[3] <= other[1]
+        or other[1] + other[3] <= one[1]
+    )
+
+
+def inside(box: Box, size: tuple[int, int]) -> bool:
+    """True where the box lies on the drawing."""
+    return box[0] >= 0 and box[1] >= 0 and box[0] + box[2] <= size[0] and box[1] + box[3] <= size[1]
+
+
+def spread(
+    labels: Iterable[Label], taken: Sequence[Label], *, size: tuple[int, int], gap_px: int
+) -> tuple[Label, ...]:
+    """The labels, in the order given, without those that leave the drawing or come too near to one before."""
+    kept: list[Label] = []
+    for label in labels:
+        others = (*taken, *kept)
+        if inside(label.box, size) and all(apart(label.box, other.box, gap_px=gap_px) for other in others):
+            kept.append(label)
+    return tuple(kept)
+
+
+def clearest(choices: Sequence[Label], taken: Sequence[Label], *, drawn: Mask) -> Label | None:
+    """The choice that covers the least of ``drawn`` (bool, shape of the drawing); the first of equals.
+
+    None where every choice leaves the drawing or runs into a label that is ``taken``.
+    """
+    height, width = drawn.shape
+    best: Label | None = None
+    least = drawn.size + 1
+    for label in choices:
+        if not inside(label.box, (width, height)):
+            continue
+        if not all(apart(label.box, other.box, gap_px=2) for other in taken):
+            continue
+        x, y, across, down = label.box
+        air = down // 6  # a line of type has room above and below its letters
+        covered = int(np.count_nonzero(drawn[y + air : y + down - air, x : x + across]))
+        if covered < least:
+            best, least = label, covered
+    return best
+
+
+def stacked(labels: Sequence[Label], *, top_px: int, bottom_px: int) -> tuple[Label, ...]:
+    """Labels of one column, moved up and down as little as needed so that none overlaps, in their order of height.
+
+    They stay between ``top_px`` and ``bottom_px``; those that find no room are left out, the last given first.
+    """
+    room = bottom_px - top_px
+    kept = list(labels)
+    while kept and sum(label.box[3] for label in kept) > room:
+        kept.pop()
+    order = sorted(range(len(kept)), key=lambda i: kept[i].box[1])
+    tops = [0] * len(kept)
+    floor = top_px
+    for i in order:
+        tops[i] = max(floor, kept[i].box[1])
+        floor = tops[i] + kept[i].box[3]
+    ceiling = bottom_px
+    for i in reversed(order):
+        tops[i] = min(tops[i], ceiling - kept[i].box[3])
+        ceiling = tops[i]
+    return tuple(
+        replace(label, box=(label.box[0], top, label.box[2], label.box[3]))
+        for label, top in zip(kept, tops, strict=True)
+    )
+
+
+def to_html(labels: Iterable[Label]) -> Markup:
+    """Each label as an absolutely placed ``<span>`` in a box of whole pixels."""
+    parts = []
+    for label in labels:
+        left, top, width, height = label.box
+        place = f"left:{left}px;top:{top}px;width:{width}px;height:{height}px"
+        align = f"line-height:{height}px;text-align:{label.align};white-space:nowrap"
+        parts.append(
+            f'<span class="{label.kind}" style="position:absolute;{place};{align}">{escape(label.text)}</span>'
+        )
+    return Markup("".join(parts))  # noqa: S704  every text is escaped

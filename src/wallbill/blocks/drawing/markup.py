@@ -1,0 +1,123 @@
+"""A drawing with its tints and labels as one piece of HTML.
+
+The pixels go into the inline SVG as a picture in indexed colours, one sample a pixel: a map with a dot screen is
+then a few kilobytes where outlines would be hundreds, and both engines paint it exactly. See
+``docs/decisions/0081-pixels-of-charts-and-maps.md``.
+"""
+
+import base64
+import io
+from dataclasses import dataclass, field
+
+import numpy as np
+from markupsafe import Markup, escape
+from PIL import Image
+
+from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, PAPER, Grid
+from wallbill.blocks.drawing.labels import Label, to_html
+from wallbill.blocks.drawing.palette import Palette
+from wallbill.blocks.drawing.patterns import Hatch, hatch
+from wallbill.inks.impression import Mask
+
+_HAIR = 1e-9
+_PERIOD_PX = 12  # every hatch repeats within this
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tint:
+    """An area under the drawing: a hatch where the panel has few inks, an even grey where it has greys.
+
+    ``area``: bool, shape (height, width), of the drawing.
+    """
+
+    area: Mask
+    pattern: Hatch
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawing:
+    """A grid, the tints under it, the labels over it, and the text that stands for it all."""
+
+    grid: Grid
+    labels: tuple[Label, ...] = ()
+    tints: tuple[Tint, ...] = ()
+    title: str = ""
+    kind: str = field(default="wb-chart")
+
+    def flat(self) -> Grid:
+        """The drawing in ink codes alone, as a panel of few inks shows it: tints as hatches, no labels."""
+        codes = np.zeros_like(self.grid.codes)
+        for tint in self.tints:
+            codes[tint.area & hatch(self.grid.size, tint.pattern)] = INK
+        codes = np.where(self.grid.codes == NOTHING, codes, self.grid.codes)
+        codes.setflags(write=False)
+        return Grid(codes)
+
+
+def to_markup(drawing: Drawing, palette: Palette, *, label_px: int) -> Markup:
+    """A positioned ``<div>`` of the drawing's size with one inline SVG and the labels as HTML over it.
+
+    The class is the drawing's kind. ``label_px``: size of the label type; face and weight are the sheet's.
+    """
+    width, height = drawing.grid.size
+    name = f' role="img" aria-label="{escape(drawing.title)}"' if drawing.title else ' aria-hidden="true"'
+    title = f"<title>{escape(drawing.title)}</title>" if drawing.title else ""
+    style = (
+        f"position:relative;width:{width}px;height:{height}px;overflow:hidden;"
+        f"font-size:{label_px}px;color:{palette.ink}"
+    )
+    picture = f'<image width="{width}" height="{height}" image-rendering="optimizeSpeed" href="{_data(drawing, palette)}"/>'
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
+        f'style="position:absolute;left:0;top:0;image-rendering:pixelated">{title}{picture}</svg>'
+    )
+    # The parts are our own text, or escaped.
+    return Markup(f'<div class="{drawing.kind}"{name} style="{style}">{svg}{to_html(drawing.labels)}</div>')  # noqa: S704  see above
+
+
+def tint_rgb(palette: Palette, pattern: Hatch) -> tuple[int, int, int]:
+    """The even colour of a hatch of ink on paper: the mean of both in linear light, by their shares.
+
+    sRGB codes, brought down to the next of sixteen equal steps, so that a panel of sixteen greys shows it evenly.
+    """
+    share = float(hatch((_PERIOD_PX, _PERIOD_PX), pattern).mean())
+    ink, paper = _rgb(palette.ink), _rgb(palette.paper)
+    red, green, blue = (
+        _coded(share * _linear(dark) + (1 - share) * _linear(light))
+        for dark, light in zip(ink, paper, strict=True)
+    )
+    return red, green, blue
+
+
+def _data(drawing: Drawing, palette: Palette) -> str:
+    """The pixels as a data URI: a PNG in indexed colours whose first colour is transparent."""
+    colours = [(0, 0, 0), *(_rgb(palette.css(code)) for code in (INK, ACCENT, PAPER, MUTED))]
+    codes = drawing.flat().codes
+    if palette.smooth:
+        codes = np.zeros_like(drawing.grid.codes)
+        for tint in drawing.tints:
+            codes[tint.area] = len(colours)
+            colours.append(tint_rgb(palette, tint.pattern))
+        codes = np.where(drawing.grid.codes == NOTHING, codes, drawing.grid.codes)
+    size = (codes.shape[1], codes.shape[0])
+    picture = Image.frombytes("P", size, np.ascontiguousarray(codes, dtype=np.uint8).tobytes())
+    picture.putpalette([part for colour in colours for part in colour])
+    packed = io.BytesIO()
+    picture.save(packed, "PNG", transparency=0, optimize=True)
+    return "data:image/png;base64," + base64.b64encode(packed.getvalue()).decode("ascii")
+
+
+def _rgb(css: str) -> tuple[int, int, int]:
+    return int(css[1:3], 16), int(css[3:5], 16), int(css[5:7], 16)
+
+
+def _linear(code: int) -> float:
+    """IEC 61966-2-1, the decoding of sRGB."""
+    share = code / 255
+    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4
+
+
+def _coded(light: float) -> int:
+    """IEC 61966-2-1, the encoding of sRGB."""
+    share = light * 12.92 if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
+    return int(share * 15 + _HAIR) * 17

@@ -1,0 +1,1 @@
+"""Maps of journeys: coast, projections, tracks and names."""
