@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from wallbill.blocks.drawing.palette import Palette
+from wallbill.blocks.drawing.ruler import Guess
 from wallbill.blocks.maps.coast import Coast
 from wallbill.errors import Place, SheetError
 from wallbill.facts.origin import Freshness
@@ -18,12 +19,14 @@ from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.model import Pressed
 from wallbill.press.pressing import PressTools, SheetPage, press_page
+from wallbill.sheets.bench import Bench
 from wallbill.sheets.document import Styles, accents, base_style, document
 from wallbill.sheets.environment import Environment
-from wallbill.sheets.functions import Bench
-from wallbill.sheets.pictures import Pictures, picture_function, with_data
+from wallbill.sheets.functions import functions
+from wallbill.sheets.pictures import Pictures, with_data
 from wallbill.sheets.scope import Age, DisplayView, FactsView, PanelView, WallView, ages
 from wallbill.sources.sun import Spot
+from wallbill.units.sight import Sight
 from wallbill.units.wording import Wording
 from wallbill.wall.model import Display, Wall
 
@@ -165,8 +168,9 @@ def page_file(display: Display) -> str:
 def fill(job: Job) -> Filled:
     """The sheet that the display shows now, as a whole HTML document."""
     missed: list[str] = []
+    noted: list[Finding] = []
     facts = FactsView(job.supply, missed.append, known=job.wall.sources)
-    scope = _scope(job, facts)
+    scope = _scope(job, facts, note=noted.append)
     sheet = _sheet_now(job, scope)
     file = f"{sheet}.html"
     if file not in job.materials.texts:
@@ -175,6 +179,7 @@ def fill(job: Job) -> Filled:
         )
     facts.used.clear()
     missed.clear()
+    noted.clear()
     body = with_data(
         job.materials.environment.fill(file, scope, note=missed.append),
         job.materials.pictures,
@@ -183,7 +188,7 @@ def fill(job: Job) -> Filled:
     styles = Styles(base_style(job.display.panel, job.display.page_px), _own_style(job.materials, sheet))
     wording: Wording = scope["wording"]
     html = document(body, styles=styles, language=wording.language, direction=wording.direction)
-    return Filled(sheet, html, tuple(sorted(facts.used)), _gaps(missed, file))
+    return Filled(sheet, html, tuple(sorted(facts.used)), (*_gaps(missed, file), *dict.fromkeys(noted)))
 
 
 def palette_of(panel: Panel) -> Palette:
@@ -197,18 +202,25 @@ def wording_of(wall: Wall) -> Wording:
     return Wording(language=wall.language, zone=wall.time_zone, units=wall.units)
 
 
-def _scope(job: Job, facts: FactsView) -> dict[str, Any]:
+def _scope(job: Job, facts: FactsView, *, note: Callable[[Finding], None]) -> dict[str, Any]:
     """All names that the display's sheet can see."""
     wall, display = job.wall, job.display
     wording = wording_of(wall)
-    spot = Spot(wall.place.latitude_deg, wall.place.longitude_deg)
     bench = Bench(
-        palette_of(display.panel), wording, job.now, spot, size_px=display.page_px, coast=job.materials.coast
+        palette=palette_of(display.panel),
+        wording=wording,
+        now=job.now,
+        spot=Spot(wall.place.latitude_deg, wall.place.longitude_deg),
+        size_px=display.page_px,
+        sight=Sight(display.panel.pitch_mm, display.read_from_m),
+        ruler=Guess(),
+        coast=job.materials.coast,
+        pictures=job.materials.pictures,
+        note=note,
     )
     width_px, height_px = display.page_px
     return {
-        **bench.functions,
-        **picture_function(job.materials.pictures),
+        **functions(bench),
         "facts": facts,
         "ages": ages(job.supply, job.now),
         "now": job.now,

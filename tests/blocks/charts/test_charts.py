@@ -11,18 +11,20 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.blocks.rulers import SevenPixelsALetter
 from tests.golden import check_golden
 
 from wallbill.blocks.charts.bars import WeatherUnits, bars_drawing, weather_chart, weather_drawing
 from wallbill.blocks.charts.lines import Band, band_drawing, line_chart, line_drawing, spark_drawing
 from wallbill.blocks.charts.marks import line_styles
 from wallbill.blocks.charts.readings import Span
-from wallbill.blocks.charts.spec import ChartSpec, Threshold, guessed_px
+from wallbill.blocks.charts.spec import ChartSpec, Threshold
 from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING
 from wallbill.blocks.drawing.labels import Align, apart, inside
 from wallbill.blocks.drawing.markup import Drawing, tint_rgb, to_markup
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
+from wallbill.blocks.drawing.ruler import Guess
 from wallbill.facts.forecast import Forecast, Hour
 from wallbill.facts.origin import Origin
 from wallbill.facts.series import Reading, Series
@@ -262,7 +264,7 @@ def test_words_and_measures_come_from_the_spec() -> None:
         300,
         120,
         zone=LONDON,
-        measure=lambda text: 7 * len(text),
+        ruler=SevenPixelsALetter(),
         value_label=lambda value: f"{value:.0f} grad",
         hour_label=lambda local: f"{local:%H} Uhr",
         day_label=lambda local: "Tag",
@@ -279,8 +281,8 @@ def test_words_and_measures_come_from_the_spec() -> None:
 
 def test_the_guess_of_a_texts_width_is_rather_too_wide() -> None:
     # Noto Sans: advances of tabular digits are 572 of 1000 units (read from the face).
-    assert guessed_px("12", 100) >= 114
-    assert guessed_px("−3.5°", 20) >= 20 * (0.572 * 3 + 0.268 + 0.428)
+    assert Guess().width_px("12", size_px=100) >= 114
+    assert Guess().width_px("−3.5°", size_px=20) >= 20 * (0.572 * 3 + 0.268 + 0.428)
 
 
 def test_a_day_of_25_hours_is_as_long_as_it_lasts() -> None:

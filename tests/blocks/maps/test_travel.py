@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.blocks.rulers import SevenPixelsALetter
 from tests.golden import check_golden
 
 from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING
@@ -275,5 +276,5 @@ def test_the_distance_of_the_demo_is_what_the_globe_says() -> None:
 
 
 def test_golden() -> None:
-    spec = MapSpec(240, 180, coast=COAST, label_px=12, measure=lambda text: 7 * len(text))
+    spec = MapSpec(240, 180, coast=COAST, label_px=12, ruler=SevenPixelsALetter())
     check_golden("map-cruise", map_drawing([CRUISE], spec=spec, palette=RED).flat().codes, PLATE)

@@ -3,17 +3,13 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
-from types import MappingProxyType
 
 from wallbill.blocks.drawing.palette import Palette
+from wallbill.blocks.drawing.ruler import Guess, Ruler
 
 LEAST_WIDTH_PX = 40
 LEAST_HEIGHT_PX = 16
 LEAST_LABEL_PX = 8
-
-_DIGIT_EM = 0.58
-_NARROW_EM = MappingProxyType(dict.fromkeys(" .,:;'′″!|ijlIft()[]\u2009\xa0\u202f", 0.3))
-_WIDE_EM = MappingProxyType(dict.fromkeys("mwMW%@—", 0.95))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +40,7 @@ class ChartSpec:
     ``now``: marked, if it is on the chart. ``nights``: stretches shaded. ``include``: values that the scale
     must reach, such as 0. ``extremes``: mark and label the highest and the lowest value. ``gap_after``: readings
     further apart than this are not joined; None: three times their usual distance.
-    ``measure``: width of a text in pixels at ``label_px``; None: a careful guess from its letters.
+    ``ruler``: measures labels, by their class.
     ``value_label``, ``hour_label``, ``day_label``: how values, local hours and local days are worded.
     Raises ValueError for a size that holds no chart.
     """
@@ -65,7 +61,7 @@ class ChartSpec:
     include: tuple[float, ...] = ()
     extremes: bool = True
     gap_after: timedelta | None = None
-    measure: Callable[[str], int] | None = None
+    ruler: Ruler = field(default_factory=Guess)
     value_label: Callable[[float], str] | None = None
     hour_label: Callable[[datetime], str] = lambda local: (
         f"{local:%H}" if local.minute == 0 else f"{local:%H:%M}"
@@ -95,23 +91,6 @@ class ChartSpec:
         """Height of a line of labels, even, so that its middle is a whole pixel."""
         return round(self.label_px * 0.59) * 2
 
-    def text_px(self, text: str) -> int:
-        """Width of ``text`` in pixels at the label size, by ``measure`` or by a guess that is rather too wide."""
-        if self.measure is not None:
-            return self.measure(text)
-        return guessed_px(text, self.label_px)
-
-
-def guessed_px(text: str, size_px: int) -> int:
-    """Width of ``text`` in an upright sans serif, pixels, from the usual widths of letters; rather too wide.
-
-    Source: common practice, no source; tabular digits of common faces measure about 0.57 em.
-    """
-    ems = sum(_NARROW_EM.get(letter) or _WIDE_EM.get(letter) or _letter_em(letter) for letter in text)
-    return int(ems * size_px + 1.5)
-
-
-def _letter_em(letter: str) -> float:
-    if letter.isupper():
-        return 0.7
-    return _DIGIT_EM if letter.isascii() or letter in "−°–" else 0.65 if letter.isalpha() else 0.8
+    def text_px(self, text: str, role: str = "wb-label") -> int:
+        """Width of ``text`` in pixels at the label size. ``role``: the class that it has."""
+        return self.ruler.width_px(text, size_px=self.label_px, role=role)

@@ -1,10 +1,11 @@
 """What a map is asked to be."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
-from wallbill.blocks.charts.spec import LEAST_LABEL_PX, guessed_px
+from wallbill.blocks.charts.spec import LEAST_LABEL_PX
+from wallbill.blocks.drawing.ruler import Guess, Ruler
 from wallbill.blocks.maps.coast import Coast
 from wallbill.facts.track import Waypoint
 
@@ -47,7 +48,7 @@ class MapSpec:
     ``places``: named places beside those of the tracks. ``margin_px``: room between the tracks and the map's edge.
     ``borders``: draw borders between countries; some are disputed, so none are drawn unless asked.
     ``least_m``: the map is at least this wide or high, in metres on the ground. ``title``: the text alternative.
-    ``measure``: width of a text at ``label_px``; None: a guess. ``scale_label``: how the scale bar's length is worded.
+    ``ruler``: measures labels, by their class. ``scale_label``: how the scale bar's length is worded.
     Raises ValueError for a size that holds no map, or an unknown ``sea`` or ``scale``.
     """
 
@@ -65,7 +66,7 @@ class MapSpec:
     borders: bool = False
     frame: bool = True
     title: str = ""
-    measure: Callable[[str], int] | None = None
+    ruler: Ruler = field(default_factory=Guess)
     scale_label: Callable[[float, str], str] = _worded
 
     def __post_init__(self) -> None:
@@ -103,7 +104,7 @@ class MapSpec:
         """Height of a line of labels, even."""
         return round(self.label_px * 0.59) * 2
 
-    def text_px(self, text: str) -> int:
-        """Width of ``text`` in pixels at the label size, rather too wide, and even."""
-        wide = self.measure(text) if self.measure is not None else guessed_px(text, self.label_px)
+    def text_px(self, text: str, role: str = "wb-label") -> int:
+        """Width of ``text`` in pixels at the label size, even. ``role``: the class that it has."""
+        wide = self.ruler.width_px(text, size_px=self.label_px, role=role)
         return (wide + 1) // 2 * 2

@@ -1,0 +1,78 @@
+"""Icons, signs and codes as sheets call them."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import lru_cache, partial
+from typing import Any
+
+from markupsafe import Markup
+
+from wallbill.blocks.codes.qr import qr
+from wallbill.blocks.icons.moon import moon
+from wallbill.blocks.icons.signs import sign
+from wallbill.blocks.icons.weather import icon
+from wallbill.blocks.icons.wind import wind_arrow
+from wallbill.facts.forecast import Weather
+from wallbill.sheets.bench import Bench, gap, is_gap
+from wallbill.sheets.missing import Missing
+from wallbill.sheets.sun import is_up
+
+
+@dataclass(frozen=True, slots=True)
+class Drawings:
+    """The functions of a sheet that draw one thing: a weather, a moon, a direction, a sign, a code."""
+
+    bench: Bench
+
+    @property
+    def functions(self) -> Mapping[str, Callable[..., Any]]:
+        """By the names that sheets call them by."""
+        return {
+            "sun_is_up": self.sun_is_up,
+            "icon": self.icon,
+            "moon": self._drawn(_moon),
+            "wind_arrow": self._drawn(_wind_arrow),
+            "sign": self._drawn(_sign),
+            "qr": partial(qr, palette=self.bench.palette),
+        }
+
+    def sun_is_up(self, moment: datetime | date | Missing | None) -> bool:
+        """Whether the sun's upper limb is above the horizon at ``moment`` (aware); true where that is unknown."""
+        return is_up(moment, self.bench.spot) if isinstance(moment, datetime) else True
+
+    def icon(
+        self,
+        weather: Any,
+        *,
+        size_px: float,
+        at: datetime | None = None,
+        is_day: bool | None = None,
+        **how: Any,
+    ) -> Markup:
+        """The weather's icon, ``size_px`` square (rounded to whole pixels); by day or night as it is ``at`` then."""
+        size = round(size_px)
+        mend = "the weather of a moment, such as facts.NAME.at(now).weather"
+        if is_gap(weather, Weather, block="an icon", mend=mend):
+            return gap(size, size)
+        known = {name: value for name, value in how.items() if not isinstance(value, Missing)}
+        day = self.sun_is_up(at or self.bench.now) if is_day is None else is_day
+        return _icon(weather, size_px=size, is_day=day, palette=self.bench.palette, **known)
+
+    def _drawn(self, draw: Callable[..., Markup]) -> Callable[..., Markup]:
+        """A drawing of one value made to take a gap and a size that is no whole number."""
+
+        def drawn(value: Any, *, size_px: float, **how: Any) -> Markup:
+            size = round(size_px)
+            if value is None or isinstance(value, Missing):
+                return gap(size, size)
+            return draw(value, size_px=size, palette=self.bench.palette, **how)
+
+        return drawn
+
+
+# A page shows few different icons and the next page much the same ones: drawing each once halves a page's time.
+_icon = lru_cache(maxsize=512)(icon)
+_moon = lru_cache(maxsize=64)(moon)
+_wind_arrow = lru_cache(maxsize=64)(wind_arrow)
+_sign = lru_cache(maxsize=256)(sign)
