@@ -9,15 +9,34 @@ from wallbill.blocks.asked import check_size
 from wallbill.blocks.drawing.grid import INK, Grid, Sketch
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.svg import to_svg
+from wallbill.blocks.icons.signs_days import DAY_SIGNS
 from wallbill.blocks.icons.signs_draft import Draft
+from wallbill.blocks.icons.signs_home import HOME_SIGNS
+from wallbill.blocks.icons.signs_letters import LETTER_SIGNS
+from wallbill.blocks.icons.signs_marks import MARK_SIGNS
+from wallbill.blocks.icons.signs_nature import NATURE_SIGNS
 from wallbill.blocks.icons.signs_places import PLACE_SIGNS
+from wallbill.blocks.icons.signs_travel import TRAVEL_SIGNS
 from wallbill.blocks.icons.signs_weather import WEATHER_SIGNS
 from wallbill.errors import SheetError
 
 PENS = MappingProxyType({16: 1, 24: 2, 32: 2, 48: 3, 64: 4, 96: 5})
 """Width of the strokes at each size that signs are drawn for, as for the weather icons."""
 
-SIGN_NAMES = (*WEATHER_SIGNS, *PLACE_SIGNS)
+SIGNS = MappingProxyType(
+    {
+        **WEATHER_SIGNS,
+        **NATURE_SIGNS,
+        **PLACE_SIGNS,
+        **HOME_SIGNS,
+        **DAY_SIGNS,
+        **TRAVEL_SIGNS,
+        **MARK_SIGNS,
+    }
+)
+"""How each sign is drawn on its board."""
+
+SIGN_NAMES = tuple(SIGNS)
 """Every sign."""
 
 
@@ -33,13 +52,14 @@ def sign(name: str, *, size_px: int, palette: Palette, title: str = "") -> Marku
 
 def sign_grid(name: str, *, size_px: int) -> Grid:
     """The same drawing as ink codes."""
-    draw = WEATHER_SIGNS.get(name) or PLACE_SIGNS.get(name)
+    draw = SIGNS.get(name)
     if draw is None:
         near = get_close_matches(str(name), SIGN_NAMES, n=1)
         hint = f"use '{near[0]}'" if near else f"use one of {', '.join(SIGN_NAMES)}"
         raise SheetError(f"unknown sign '{name}'", mend=f"{hint[0].upper()}{hint[1:]}.")
     check_size(size_px, least_px=min(PENS), what="a sign")
     drawn = max(size for size in PENS if size <= size_px)
-    draft = Draft(drawn, PENS[drawn])
-    grid = Sketch(drawn, drawn).lay(draw(draft), INK).grid()
+    grid = LETTER_SIGNS.get((name, drawn))
+    if grid is None:
+        grid = Sketch(drawn, drawn).lay(draw(Draft(drawn, PENS[drawn])), INK).grid()
     return grid.enlarged(size_px // drawn).placed((size_px, size_px))

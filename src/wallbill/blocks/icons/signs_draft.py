@@ -93,6 +93,31 @@ class Draft:
         scale = 2 * self.middle / UNITS
         return shapes.stroke(self.size, [(x * scale, y * scale) for x, y in points], line_px=self.pen_px)
 
+    def bend(self, *points: tuple[float, float], closed: bool = False) -> Mask:
+        """A smooth stroke through the points, for leaves and flames; like `curve`, not put on the lattice."""
+        return self.curve(bent(points, closed=closed))
+
+    def shape(self, *points: tuple[float, float]) -> Mask:
+        """The area within a smooth closed curve through the points, up to the outer edge of its stroke."""
+        scale = 2 * self.middle / UNITS
+        path = bent(points, closed=True)
+        return shapes.polygon(self.size, [(x * scale, y * scale) for x, y in path]) | self.curve(path)
+
+    def mirrored(self, mask: Mask) -> Mask:
+        """Left and right exchanged about the middle of the lattice."""
+        span = int(2 * self.middle)
+        result = self.nothing()
+        result[:, :span] = mask[:, :span][:, ::-1]
+        return result
+
+    def both(self, mask: Mask) -> Mask:
+        """The mask and its mirror image."""
+        return mask | self.mirrored(mask)
+
+    def before(self, front: Mask, back: Mask) -> Mask:
+        """``front`` over ``back``, which is cut away around it."""
+        return (back & ~self.clear(front)) | front
+
     def outline(self, area: Mask) -> Mask:
         """The rim of any area, inside its edge."""
         if self.pen_px > 1:
@@ -105,6 +130,35 @@ class Draft:
     def clear(self, area: Mask) -> Mask:
         """The area with a casing, a pixel wide at the smallest size and about half the pen above."""
         return shapes.grown(area, max(1, round(self.pen_px * 0.6)))
+
+
+def bent(points: Sequence[Point], *, closed: bool = False) -> list[Point]:
+    """Points along a smooth curve through ``points``: a cubic of Catmull and Rom, eight steps a span."""
+    count = len(points)
+    path: list[Point] = []
+    for n in range(count if closed else count - 1):
+        a, b, c, d = (
+            points[(n + k) % count] if closed else points[min(max(n + k, 0), count - 1)]
+            for k in (-1, 0, 1, 2)
+        )
+        for step in range(8):
+            path.append(_between(a, b, c, d, along=step / 8))
+    return [*path, points[0] if closed else points[-1]]
+
+
+def _between(a: Point, b: Point, c: Point, d: Point, *, along: float) -> Point:
+    """The point ``along`` (0 to 1) the span from ``b`` to ``c``."""
+    t, t2, t3 = along, along**2, along**3
+
+    def axis(i: int) -> float:
+        return 0.5 * (
+            2 * b[i]
+            + (c[i] - a[i]) * t
+            + (2 * a[i] - 5 * b[i] + 4 * c[i] - d[i]) * t2
+            + (3 * b[i] - a[i] - 3 * c[i] + d[i]) * t3
+        )
+
+    return axis(0), axis(1)
 
 
 def joined(parts: Sequence[Mask]) -> Mask:
