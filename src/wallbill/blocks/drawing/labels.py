@@ -31,12 +31,16 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A text and its box (left, top, width, height; pixels from the drawing's left top corner)."""
+    """A text and its box (left, top, width, height; pixels from the drawing's left top corner).
+
+    ``style``: further CSS declarations, each with its semicolon, written by us and never by a sheet.
+    """
 
     text: str
     box: Box
     align: Align = Align.CENTRE
     kind: Kind = Kind.LABEL
+    style: str = ""
 
 
 def apart(one: Box, other: Box, *, gap_px: int = 0) -> bool:
@@ -120,6 +124,6 @@ def to_html(labels: Iterable[Label]) -> Markup:
         place = f"left:{left}px;top:{top}px;width:{width}px;height:{height}px"
         align = f"line-height:{height}px;text-align:{label.align};white-space:nowrap"
         parts.append(
-            f'<span class="{label.kind}" style="position:absolute;{place};{align}">{escape(label.text)}</span>'
+            f'<span class="{label.kind}" style="{label.style}position:absolute;{place};{align}">{escape(label.text)}</span>'
         )
     return Markup("".join(parts))  # noqa: S704  every text is escaped
