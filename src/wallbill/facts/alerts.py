@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 
+from wallbill.facts.hazards import Hazard, hazard_of
 from wallbill.facts.origin import Origin
 
 
@@ -56,6 +57,7 @@ class Alert:
     None if unsaid. ``ends``: when it is over; where the publisher does not say, a day after its beginning.
     ``here``: whether the wall's place lies in its area; None where that cannot be told. ``areas``: the names of the
     areas that hold the place, or of all where none does. ``codes``: of those areas, such as ``("NUTS3", "UKK30")``.
+    ``awareness_type``: what European weather services call its family, such as ``"3; Thunderstorm"``.
     """
 
     identifier: str
@@ -79,6 +81,7 @@ class Alert:
     areas: tuple[str, ...] = ()
     codes: tuple[tuple[str, str], ...] = ()
     here: bool | None = None
+    awareness_type: str = ""
 
     @property
     def begins(self) -> datetime:
@@ -89,6 +92,11 @@ class Alert:
     def gravity(self) -> tuple[int, int, int]:
         """A key to sort by: what matters more is greater; severity first, then urgency, then certainty."""
         return self.severity.gravity, self.urgency.gravity, self.certainty.gravity
+
+    @property
+    def hazard(self) -> Hazard:
+        """The family of the danger, which has a picture."""
+        return hazard_of(self.event, categories=self.categories, awareness_type=self.awareness_type)
 
     def is_over(self, now: datetime) -> bool:
         """Whether it has ended at ``now`` (aware)."""

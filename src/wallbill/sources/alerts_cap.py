@@ -115,6 +115,7 @@ class _Head:
             web=one_line(text_of(info, "web")),
             categories=tuple(inner_text(child) for child in children(info, "category")),
             responses=responses,
+            awareness_type=one_line(next(_parameters(info, "awareness_type"), "")),
         )
         warns = not (responses and all(word.lower() == "allclear" for word in responses))
         areas = tuple(_area(area, doubts) for area in islice(children(info, "area"), _MOST_AREAS))
@@ -153,8 +154,13 @@ def _instant(element: etree._Element, name: str, doubts: _Doubts) -> datetime | 
 
 def _is_green(info: etree._Element) -> bool:
     """Whether the awareness level of European weather services is 1, "green": nothing to warn of (common practice)."""
-    levels = (p for p in children(info, "parameter") if text_of(p, "valueName").lower() == "awareness_level")
-    return any(text_of(level, "value").lstrip().startswith("1;") for level in levels)
+    return any(level.lstrip().startswith("1;") for level in _parameters(info, "awareness_level"))
+
+
+def _parameters(info: etree._Element, name: str) -> Iterator[str]:
+    """The values of the parameters of that name, in any case."""
+    told = (p for p in children(info, "parameter") if text_of(p, "valueName").lower() == name)
+    yield from (text_of(parameter, "value") for parameter in told)
 
 
 def _area(area: etree._Element, doubts: _Doubts) -> Area:

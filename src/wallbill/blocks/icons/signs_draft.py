@@ -141,8 +141,7 @@ def bent(points: Sequence[Point], *, closed: bool = False) -> list[Point]:
             points[(n + k) % count] if closed else points[min(max(n + k, 0), count - 1)]
             for k in (-1, 0, 1, 2)
         )
-        for step in range(8):
-            path.append(_between(a, b, c, d, along=step / 8))
+        path += [_between(a, b, c, d, along=step / 8) for step in range(8)]
     return [*path, points[0] if closed else points[-1]]
 
 
