@@ -1,4 +1,4 @@
-"""Makes src/wallbill/blocks/maps/data/coast.bin, the coastline and borders of the world, from Natural Earth's data.
+"""Makes src/wallbill/blocks/maps/data/coast.bin, the coastline and countries of the world, from Natural Earth's data.
 
     npm pack world-atlas@2.0.2 && tar xzf world-atlas-2.0.2.tgz
     python scripts/make_coastline.py package src/wallbill/blocks/maps/data/coast.bin
@@ -17,11 +17,13 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from babel.core import get_global
 from numpy.typing import NDArray
 
 UNITS_PER_DEGREE = 160  # int16 then holds 204 degrees, for rings that cross 180; a unit is 700 m or less
 COAST_TOLERANCE_DEG = 0.006
 BORDER_TOLERANCE_DEG = 0.02
+OUTLINE_TOLERANCE_DEG = 0.06  # of a country's coast, which only says whose the finer coast's land is
 LEAST_ISLAND_DEG = 0.015
 
 Line = NDArray[np.float64]
@@ -83,10 +85,8 @@ def joined(lines: list[Line], indices: list[int]) -> Line:
 def rings(topology: dict[str, Any], lines: list[Line]) -> Iterator[Line]:
     """Every ring of the land, outer and inner."""
     for shape in topology["objects"]["land"]["geometries"]:
-        polygons = [shape["arcs"]] if shape["type"] == "Polygon" else shape["arcs"]
-        for polygon in polygons:
-            for ring in polygon:
-                yield unbroken(joined(lines, ring))
+        for ring in rings_of(shape):
+            yield unbroken(joined(lines, ring))
 
 
 def unbroken(ring: Line) -> Line:
@@ -107,14 +107,72 @@ def unbroken(ring: Line) -> Line:
     return np.concatenate([np.column_stack([longitude, ring[:, 1]]), corners])
 
 
-def borders(topology: dict[str, Any], lines: list[Line]) -> Iterator[Line]:
-    """The arcs that two countries share, each once."""
-    uses: dict[int, int] = {}
-    for shape in topology["objects"]["countries"]["geometries"]:
-        polygons = [shape["arcs"]] if shape["type"] == "Polygon" else shape["arcs"]
-        for index in (i for polygon in polygons for ring in polygon for i in ring):
-            uses[max(index, ~index)] = uses.get(max(index, ~index), 0) + 1
-    yield from (lines[index] for index, count in uses.items() if count > 1)
+class Countries:
+    """The countries as arcs of their outlines, each arc once, and for each country the arcs that bound it.
+
+    An arc shared by two countries is their border. Arcs of a ring across 180 degrees run on beyond it together;
+    a ring round a pole becomes one arc of its own, closed along the pole.
+    """
+
+    def __init__(self, topology: dict[str, Any]) -> None:
+        shapes = topology["objects"]["countries"]["geometries"]
+        self.rings = [(code_of(shape), ring) for shape in shapes for ring in rings_of(shape)]
+        uses: dict[int, int] = {}
+        for _, ring in self.rings:
+            for index in ring:
+                uses[plain(index)] = uses.get(plain(index), 0) + 1
+        fine, coarse = arcs(topology, BORDER_TOLERANCE_DEG), arcs(topology, OUTLINE_TOLERANCE_DEG)
+        self.lines = [fine[i] if uses.get(i, 0) > 1 else coarse[i] for i in range(len(fine))]
+        self.bounds: dict[str, list[int]] = {}
+        for code, ring in self.rings:
+            self.bounds.setdefault(code, []).extend(self.run_on(ring))
+        self.pack()
+
+    def run_on(self, ring: list[int]) -> list[int]:
+        """The ring's arcs, turned by whole turns so that each goes on where the one before ends."""
+        steps = np.diff(joined(self.lines, ring)[:, 0])
+        if np.abs(steps).max() < 180:
+            return [plain(index) for index in ring]
+        turned = unbroken(joined(self.lines, ring))
+        if np.abs(turned[:, 1]).max() == 90 or len(ring) == 1:
+            self.lines.append(turned)
+            return [len(self.lines) - 1]
+        at = 0
+        for index in ring:
+            line = self.lines[plain(index)]
+            part = turned[at : at + len(line)]
+            self.lines[plain(index)] = part if index >= 0 else part[::-1]
+            at += len(line) - 1
+        return [plain(index) for index in ring]
+
+    def pack(self) -> None:
+        """Leaves out the arcs that bound nothing, or nothing that can be seen."""
+        kept = [i for i in sorted({i for bound in self.bounds.values() for i in bound}) if len(whole(self.lines[i])) > 1]
+        fresh = {old: new for new, old in enumerate(kept)}
+        self.lines = [self.lines[i] for i in kept]
+        self.bounds = {code: [fresh[i] for i in bound if i in fresh] for code, bound in self.bounds.items()}
+
+
+def plain(index: int) -> int:
+    """The arc's number, whichever way it is run."""
+    return max(index, ~index)
+
+
+def rings_of(shape: dict[str, Any]) -> list[list[int]]:
+    """Every ring of a shape, outer and inner, as arc numbers."""
+    polygons = [shape["arcs"]] if shape["type"] == "Polygon" else shape["arcs"]
+    return [ring for polygon in polygons for ring in polygon]
+
+
+def code_of(shape: dict[str, Any]) -> str:
+    """The ISO 3166-1 alpha-2 code of a country from its numeric one, by CLDR's table; "--" where there is none.
+
+    XK for Kosovo is CLDR's, from the range that ISO leaves to its users.
+    """
+    if shape["properties"]["name"] == "Kosovo":
+        return "XK"
+    known: list[str] = get_global("territory_aliases").get(str(shape.get("id", "")), ["--"])
+    return known[0]
 
 
 def whole(line: Line) -> NDArray[np.int16]:
@@ -139,6 +197,14 @@ def packed(lines: list[NDArray[np.int16]]) -> bytes:
     )
 
 
+def listed(bounds: dict[str, list[int]]) -> bytes:
+    """The countries: how many (uint16), then the code, the number of arcs (uint16) and the arcs' numbers (uint16) of each."""
+    parts = [len(bounds).to_bytes(2, "little")]
+    for code, numbers in sorted(bounds.items()):
+        parts += [code.encode("ascii"), np.array([len(numbers), *sorted(numbers)], dtype="<u2").tobytes()]
+    return b"".join(parts)
+
+
 def main() -> None:
     """Reads the package's files and writes the data file."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -147,20 +213,20 @@ def main() -> None:
     parser.add_argument("--tolerance", type=float, default=COAST_TOLERANCE_DEG, help="degrees")
     asked = parser.parse_args()
     land = json.loads((asked.package / "land-10m.json").read_text())
-    countries = json.loads((asked.package / "countries-50m.json").read_text())
+    countries = Countries(json.loads((asked.package / "countries-50m.json").read_text()))
     coast = [whole(ring) for ring in rings(land, arcs(land, asked.tolerance))]
     least = LEAST_ISLAND_DEG * UNITS_PER_DEGREE
     coast = [ring for ring in coast if len(ring) > 3 and np.ptp(ring, axis=0).max() >= least]
-    lines = [whole(line) for line in borders(countries, arcs(countries, BORDER_TOLERANCE_DEG))]
-    body = packed(coast) + packed([line for line in lines if len(line) > 1])
+    outlines = packed([whole(line) for line in countries.lines]) + listed(countries.bounds)
+    body = packed(coast) + outlines
     asked.out.write_bytes(
-        b"COAST1"
+        b"COAST2"
         + UNITS_PER_DEGREE.to_bytes(2, "little")
         + lzma.compress(body, preset=9 | lzma.PRESET_EXTREME)
     )
-    print(
-        f"{len(coast)} rings, {sum(map(len, coast))} points; {len(lines)} borders; {asked.out.stat().st_size} bytes"
-    )
+    print(f"{len(coast)} rings, {sum(map(len, coast))} points")
+    print(f"{len(countries.bounds)} countries, {len(countries.lines)} arcs, {len(lzma.compress(outlines))} bytes packed")
+    print(f"{asked.out.stat().st_size} bytes")
 
 
 if __name__ == "__main__":

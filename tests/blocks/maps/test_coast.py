@@ -14,9 +14,10 @@ from tests.house.source_tree import ROOT
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.maps.coast import parse_coast
 from wallbill.blocks.maps.projection import EqualEarth, Equirectangular, LambertAzimuthal
-from wallbill.blocks.maps.raster import dashed, filled, globe, land_of, shore
+from wallbill.blocks.maps.clip import Edges, inside
+from wallbill.blocks.maps.raster import dashed, globe, land_of, shore
 from wallbill.blocks.maps.shell import load_coast
-from wallbill.blocks.maps.view import Drawn, View, laid, view_of
+from wallbill.blocks.maps.view import Drawn, View, view_of
 from wallbill.errors import PictureError
 
 COAST = load_coast()
@@ -83,7 +84,7 @@ def check_against_the_plain_map(centre: tuple[float, float]) -> None:
         if around.all() or not around.any():  # away from shores, where a pixel may fall on either side
             plain = view_of([(float(place[0]), float(place[1]))], size=(41, 41), margin_px=4, least_m=2000)
             if isinstance(plain.projection, Equirectangular):
-                wrong += filled(laid(COAST.land, plain), plain.size)[20, 20] != around[1, 1]
+                wrong += land_of(COAST, plain)[20, 20] != around[1, 1]
     assert wrong == 0
 
 
@@ -92,7 +93,7 @@ def test_the_share_of_land_is_the_earths() -> None:
     view = view_of([(-170, 0), (-50, 10), (70, 0), (175, 5)], size=(800, 400), margin_px=4)
     assert isinstance(view.projection, EqualEarth)
     world = globe(view)
-    share = (filled(laid(COAST.land, view), view.size) & world).sum() / world.sum()
+    share = (land_of(COAST, view) & world).sum() / world.sum()
     assert share == pytest.approx(0.292, abs=0.006)
 
 
@@ -118,13 +119,13 @@ def test_the_scripts_format_is_read_back() -> None:
         np.array([[-30000, 5], [32000, -14000], [0, 0], [-30000, 5]], dtype=np.int16),
         np.array([[1, 2], [3, 4]], dtype=np.int16),
     ]
-    data = (
-        b"COAST1" + (160).to_bytes(2, "little") + lzma.compress(make.packed(rings) + make.packed(rings[1:]))
-    )
-    coast = parse_coast(data)
+    body = make.packed(rings) + make.packed(rings[1:]) + make.listed({"GB": [0], "--": []})
+    coast = parse_coast(b"COAST2" + (160).to_bytes(2, "little") + lzma.compress(body))
     assert np.array_equal(coast.land.places * 160, np.concatenate(rings))
     assert coast.land.starts.tolist() == [0, 4, 6]
-    assert coast.borders.starts.tolist() == [0, 2]
+    assert coast.arcs.starts.tolist() == [0, 2]
+    assert {code: numbers.tolist() for code, numbers in coast.bounds.items()} == {"GB": [0], "--": []}
+    assert coast.countries == {"GB"}
     assert coast.land.boxes[1].tolist() == [1 / 160, 2 / 160, 3 / 160, 4 / 160]
 
 
@@ -140,7 +141,7 @@ def test_a_thinned_line_stays_within_its_tolerance() -> None:
     assert away.max() <= 0.0101
 
 
-@pytest.mark.parametrize("data", [b"", b"COAST", b"PNG and so on", b"COAST1\xa0\x00 not packed"])
+@pytest.mark.parametrize("data", [b"", b"COAST", b"PNG and so on", b"COAST2\xa0\x00 not packed"])
 def test_a_damaged_file_is_told(data: bytes) -> None:
     with pytest.raises(PictureError, match="coastline") as told:
         parse_coast(data, name="mine.bin")
@@ -153,7 +154,7 @@ def test_a_file_cut_short_is_told() -> None:
     assert len(whole) == 10
     body = (3).to_bytes(4, "little") + b"\x04\x00\x00\x00" * 3 + b"\x00" * 10
     with pytest.raises(PictureError, match="damaged"):
-        parse_coast(b"COAST1" + (160).to_bytes(2, "little") + lzma.compress(body))
+        parse_coast(b"COAST2" + (160).to_bytes(2, "little") + lzma.compress(body))
 
 
 corners = st.lists(st.tuples(st.floats(-30, 70), st.floats(-30, 60)), min_size=3, max_size=9)
@@ -163,10 +164,9 @@ corners = st.lists(st.tuples(st.floats(-30, 70), st.floats(-30, 60)), min_size=3
 @given(st.lists(corners, min_size=1, max_size=4))
 def test_filling_agrees_with_its_plain_twin(rings: list[list[tuple[float, float]]]) -> None:
     closed = [[*ring, ring[0]] for ring in rings]
-    points = np.array([point for ring in closed for point in ring])
-    starts = np.concatenate([[0], np.cumsum([len(ring) for ring in closed])])
-    fast = filled(Drawn(points[:, 0], points[:, 1], starts), (40, 30))
-    assert np.array_equal(fast, shapes.polygon((40, 30), *rings))
+    pairs = np.array([(*here, *there) for ring in closed for here, there in pairwise(ring)])
+    edges = Edges(*pairs.T)
+    assert np.array_equal(inside(edges, (40, 30)), shapes.polygon((40, 30), *rings))
 
 
 def test_the_shore_is_the_lands_own_rim_but_not_the_drawings() -> None:
@@ -190,6 +190,6 @@ def test_a_turn_of_the_world_changes_nothing() -> None:
     turned = (here.centre[0] + 360, here.centre[1])
     there = View(Equirectangular(*turned), turned, here.middle, here.px_per_radius, here.size)
     assert isinstance(here.projection, Equirectangular)
-    once, twice = filled(laid(COAST.land, here), here.size), filled(laid(COAST.land, there), there.size)
+    once, twice = land_of(COAST, here), land_of(COAST, there)
     assert once.any()
     assert np.array_equal(once, twice)

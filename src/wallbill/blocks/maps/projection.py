@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Reals = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 EARTH_RADIUS_M = 6_371_008.8  # mean radius of WGS 84, (2a + b) / 3
 
@@ -83,6 +84,13 @@ class LambertAzimuthal:
         reach = 2 * np.sin(np.minimum(away, math.radians(FARTHEST_DEG)) / 2)
         bearing = np.arctan2(x, y)  # any, at the centre and at the point opposite
         return reach * np.sin(bearing), reach * np.cos(bearing)
+
+    def away_deg(self, longitude_deg: Reals, latitude_deg: Reals) -> Reals:
+        """Distance of places from the centre, in degrees of the great circle."""
+        north, centre = np.radians(latitude_deg), math.radians(self.parallel_deg)
+        east = np.radians(longitude_deg - self.meridian_deg)
+        cosine = math.sin(centre) * np.sin(north) + math.cos(centre) * np.cos(north) * np.cos(east)
+        return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
 
 
 @dataclass(frozen=True, slots=True)

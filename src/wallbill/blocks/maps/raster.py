@@ -3,68 +3,45 @@
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.maps.coast import Coast
-from wallbill.blocks.maps.projection import Equirectangular, LambertAzimuthal
-from wallbill.blocks.maps.view import Drawn, View, laid
+from wallbill.blocks.maps.clip import Edges, edges_of, inside
+from wallbill.blocks.maps.coast import Coast, Pieces
+from wallbill.blocks.maps.projection import Equirectangular, LambertAzimuthal, Mercator
+from wallbill.blocks.maps.view import Drawn, View
 from wallbill.inks.impression import Mask
 
-Whole = NDArray[np.int64]
+_CELL_PX = 0.5  # coast thinned to cells of this size looks the same
 
 
-def filled(drawn: Drawn, size: tuple[int, int]) -> Mask:
-    """The pixels whose centre lies inside the rings, by the even-odd rule; bool, shape (height, width).
+def land_pieces(coast: Coast, view: View) -> Pieces:
+    """The land as fine as a drawing can show it."""
+    least_cosine = max(0.3, math.cos(math.radians(view.centre[1])))
+    stretch = 1 / least_cosine if isinstance(view.projection, Mercator) else 1
+    return coast.level(_CELL_PX / view.px_per_deg / stretch)
 
-    Each edge flips all pixels to its right, row by row. Parts outside the drawing need no cutting.
-    """
-    width, height = size
-    begin, end = _edges(drawn)
-    x0, y0, x1, y1 = drawn.x[begin], drawn.y[begin], drawn.x[end], drawn.y[end]
-    first = np.clip(np.ceil(np.minimum(y0, y1) - 0.5), 0, height).astype(np.int64)
-    last = np.clip(np.ceil(np.maximum(y0, y1) - 0.5), 0, height).astype(np.int64)
-    used = (last > first) & (np.minimum(x0, x1) < width)
-    x0, y0, x1, y1 = (points[used] for points in (x0, y0, x1, y1))
-    first, last = first[used], last[used]
-    count = last - first
-    edge = np.repeat(np.arange(len(count)), count)
-    row = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + first[edge]
-    crossing = x0[edge] + (row + 0.5 - y0[edge]) * ((x1 - x0) / (y1 - y0))[edge]
-    column = np.clip(np.ceil(crossing - 0.5), 0, width).astype(np.int64)
-    flips = np.bincount(row * (width + 1) + column, minlength=height * (width + 1)).reshape(height, width + 1)
-    odd = (flips & 1).astype(np.uint8)
-    return np.asarray(np.bitwise_xor.accumulate(odd, axis=1)[:, :width], dtype=np.bool_)
+
+def filled(pieces: Pieces, view: View) -> Mask:
+    """The pixels inside closed outlines, whole or in parts; bool, shape (height, width)."""
+    return inside(edges_of(pieces, view), view.size) ^ is_inside_out(pieces, view)
 
 
 def land_of(coast: Coast, view: View) -> Mask:
-    """The land on the drawing; bool, shape (height, width).
+    """The land on the drawing; bool, shape (height, width)."""
+    return filled(land_pieces(coast, view), view)
 
-    An azimuthal map turns what lies round the point opposite its centre inside out: where that is land, inside and
-    outside of the rings change places.
+
+def is_inside_out(pieces: Pieces, view: View) -> bool:
+    """Whether inside and outside of the outlines change places.
+
+    An azimuthal map turns what lies round the point opposite its centre inside out: so they do where that is inside.
     """
-    land = filled(laid(coast.land, view), view.size)
     projection = view.projection
-    if isinstance(projection, LambertAzimuthal):
-        opposite = ((projection.meridian_deg + 360) % 360 - 180, -projection.parallel_deg)
-        if _on_land(coast, opposite):
-            return ~land
-    return land
-
-
-def _on_land(coast: Coast, spot: tuple[float, float]) -> bool:
-    """Whether a place (longitude, latitude) lies in the land: one pixel about it, filled."""
-    near = (spot[0], max(-89.9, min(89.9, spot[1])))
-    view = View(Equirectangular(*near), near, (0.0, math.radians(near[1])), 1e4, (1, 1))
-    return bool(filled(laid(coast.land, view), (1, 1))[0, 0])
-
-
-def _edges(drawn: Drawn) -> tuple[Whole, Whole]:
-    """Indices of each edge's two points: every point and the next, but for the last point of each ring."""
-    inner = np.ones(len(drawn.x), dtype=np.bool_)
-    inner[drawn.starts[1:] - 1] = False
-    begin = np.nonzero(inner)[0]
-    return begin, begin + 1
+    if not isinstance(projection, LambertAzimuthal):
+        return False
+    near = ((projection.meridian_deg + 360) % 360 - 180, max(-89.9, min(89.9, -projection.parallel_deg)))
+    one = View(Equirectangular(*near), near, (0.0, math.radians(near[1])), 1e4, (1, 1))
+    return bool(inside(edges_of(pieces, one), (1, 1))[0, 0])
 
 
 def shore(land: Mask) -> Mask:
@@ -88,7 +65,7 @@ def globe(view: View) -> Mask:
     other, _ = view.points(np.full_like(down, east - 360), down)
     ring_x = np.concatenate([x, other[::-1], x[:1]])
     ring_y = np.concatenate([y, y[::-1], y[:1]])
-    return filled(Drawn(ring_x, ring_y, np.array([0, len(ring_x)])), view.size)
+    return inside(Edges(ring_x[:-1], ring_y[:-1], ring_x[1:], ring_y[1:]), view.size)
 
 
 def dashed(drawn: Drawn, size: tuple[int, int], *, dash_px: tuple[int, int]) -> Mask:

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wallbill.blocks.maps.coast import Lines, as_lines, chosen
+from wallbill.blocks.maps.coast import Lines, chosen
 from wallbill.blocks.maps.projection import (
     EARTH_RADIUS_M,
-    FARTHEST_DEG,
     EqualEarth,
     Equirectangular,
     LambertAzimuthal,
@@ -49,7 +48,10 @@ class View:
 
     def points(self, longitude_deg: Reals, latitude_deg: Reals) -> tuple[Reals, Reals]:
         """Points on the drawing (x right, y down, pixel corners whole) of places."""
-        x, y = self.projection.forward(longitude_deg, latitude_deg)
+        return self.laid(*self.projection.forward(longitude_deg, latitude_deg))
+
+    def laid(self, x: Reals, y: Reals) -> tuple[Reals, Reals]:
+        """Points on the drawing of the projection's x and y, in radii."""
         return (
             (x - self.middle[0]) * self.px_per_radius + self.size[0] / 2,
             (self.middle[1] - y) * self.px_per_radius + self.size[1] / 2,
@@ -59,6 +61,11 @@ class View:
         """Longitudes turned by whole turns to lie within 180 degrees of the map's middle."""
         turned: Reals = self.centre[0] + (longitude_deg - self.centre[0] + 180) % 360 - 180
         return turned
+
+    @property
+    def px_per_deg(self) -> float:
+        """Pixels of a degree of the great circle where the projection stretches least."""
+        return self.px_per_radius * math.pi / 180
 
     def metres_per_px(self) -> float:
         """Ground metres of one pixel at the middle of the map, where every projection is even, by the great circle."""
@@ -163,51 +170,5 @@ def _laid_once(lines: Lines, view: View, *, turn_deg: float) -> Drawn:
         right, high = view.points(east + turn_deg, north)
         width, height = view.size
         near = chosen(lines, (left < width) & (right > 0) & (high < height) & (low > 0))
-    if isinstance(view.projection, LambertAzimuthal):
-        near = _round_the_rim(near, view.projection)
     x, y = view.points(near.places[:, 0] + turn_deg, near.places[:, 1])
     return Drawn(x, y, near.starts)
-
-
-def _round_the_rim(lines: Lines, projection: LambertAzimuthal) -> Lines:
-    """The lines with further places where they pass close by the point opposite the centre.
-
-    Held at the rim of the projection, such a line would cut straight across the map: the further places lead it
-    round the rim, on the side where it passes.
-    """
-    away = _away_deg(lines.places, projection)
-    x, y = projection.forward(lines.places[:, 0], lines.places[:, 1])
-    turn = np.diff(np.degrees(np.arctan2(x, y)))
-    turn = (turn + 180) % 360 - 180
-    inner = np.ones(len(turn), dtype=np.bool_)
-    inner[lines.starts[1:-1] - 1] = False
-    wide = np.nonzero(inner & (np.abs(turn) > 30) & (away[:-1] > FARTHEST_DEG) & (away[1:] > FARTHEST_DEG))[0]
-    if not len(wide):
-        return lines
-    bearings = (
-        np.degrees(np.arctan2(x, y))[wide, np.newaxis] + turn[wide, np.newaxis] * np.linspace(0, 1, 14)[1:-1]
-    )
-    added = _at_bearing(bearings.ravel(), projection)
-    places = np.insert(lines.places, np.repeat(wide + 1, 12), added, axis=0)
-    counts = np.diff(lines.starts)
-    np.add.at(counts, np.searchsorted(lines.starts, wide, side="right") - 1, 12)
-    return as_lines(places, counts)
-
-
-def _away_deg(places: Reals, projection: LambertAzimuthal) -> Reals:
-    """Distance of places from the projection's centre, in degrees of the great circle."""
-    north, centre = np.radians(places[:, 1]), math.radians(projection.parallel_deg)
-    east = np.radians(places[:, 0] - projection.meridian_deg)
-    cosine = math.sin(centre) * np.sin(north) + math.cos(centre) * np.cos(north) * np.cos(east)
-    return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
-
-
-def _at_bearing(bearings_deg: Reals, projection: LambertAzimuthal) -> Reals:
-    """Places (n, 2) at the rim of the projection, at bearings from its centre."""
-    far, centre = math.radians(FARTHEST_DEG + 1), math.radians(projection.parallel_deg)
-    bearing = np.radians(bearings_deg)
-    north = np.arcsin(math.sin(centre) * math.cos(far) + math.cos(centre) * math.sin(far) * np.cos(bearing))
-    east = np.arctan2(
-        np.sin(bearing) * math.sin(far) * math.cos(centre), math.cos(far) - math.sin(centre) * np.sin(north)
-    )
-    return np.column_stack([projection.meridian_deg + np.degrees(east), np.degrees(north)])
