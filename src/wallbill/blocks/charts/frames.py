@@ -1,0 +1,254 @@
+"""Plots for amounts: over time with whole-pixel bars, and without time; what lies over bars; texts cut to their room."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from statistics import median
+
+from wallbill.blocks.charts.fills import put, swatch_px
+from wallbill.blocks.charts.lines import plain_plot
+from wallbill.blocks.charts.marks import accent_or_ink, foot, now_mark
+from wallbill.blocks.charts.plot import (
+    GAP_PX,
+    Plot,
+    Scale,
+    centred,
+    day_row_px,
+    row_top_px,
+    time_marks,
+    time_step,
+)
+from wallbill.blocks.charts.readings import Span
+from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.timeaxis import TimeAxis
+from wallbill.blocks.drawing import shapes
+from wallbill.blocks.drawing.grid import ACCENT, INK, PAPER, Sketch
+from wallbill.blocks.drawing.labels import Align, Kind, Label, spread, stacked
+from wallbill.blocks.drawing.shapes import Box
+from wallbill.facts.series import Reading, Series
+from wallbill.inks.impression import Mask
+
+ELLIPSIS = "…"
+
+_LOST_SHARE = 0.12  # of the width may be given up so that bars are of equal width: judged by eye
+_AIR_SHARE = 0.25  # of the distance between bars: judged by eye
+_ABOUT_A_DAY_S = 20 * 3600  # a day of 23 hours counts, half a day does not
+_TIGHT_PX = 4  # bars nearer than this to one another stand without air
+_NO_TIME = datetime(2000, 1, 1, tzinfo=UTC), datetime(2000, 1, 2, tzinfo=UTC)
+
+
+def clean(series: Series) -> Series:
+    """The series with whatever is not a finite number made a gap."""
+    if all(r.value is None or math.isfinite(r.value) for r in series.readings):
+        return series
+    readings = tuple(
+        r if r.value is None or math.isfinite(r.value) else Reading(r.at, None) for r in series.readings
+    )
+    return replace(series, readings=readings)
+
+
+def untimed(box: Box, scale: Scale) -> Plot:
+    """A plot whose columns stand for no moments: only its rows and its box may be asked for."""
+    return Plot(box, TimeAxis(*_NO_TIME, UTC, max(2, box[2])), scale)
+
+
+def bar_plot(spans: Sequence[Span], *, spec: ChartSpec, values: Sequence[float], right_px: int) -> Plot:
+    """A plot for bars from zero over time, with ``right_px`` of room at its right at the least.
+
+    ``values``: what the scale must reach beside zero.
+    """
+    shown = (min(span.start for span in spans), max(span.end for span in spans))
+    plot = plain_plot(values, shown, spec=replace(spec, include=(0.0, *spec.include)))
+    return snapped(plot, spans, left_px=plot.box[0], right_px=spec.width_px - right_px)
+
+
+def snapped(plot: Plot, spans: Sequence[Span], *, left_px: int, right_px: int) -> Plot:
+    """The plot between two columns, as wide as lets bars of equal time be equally wide.
+
+    It keeps all of its width where too much of it were lost.
+    """
+    wide = max(16, right_px - left_px)
+    usual_s = median((span.end - span.start).total_seconds() for span in spans)
+    count = max(1, round(plot.axis.length_s / max(usual_s, 1)))
+    pitch = (wide - 1) // count
+    if pitch >= 1 and wide - 1 - pitch * count <= wide * _LOST_SHARE:
+        wide = pitch * count + 1
+    _, top, _, high = plot.box
+    return replace(plot, box=(left_px, top, wide, high), axis=replace(plot.axis, width_px=wide))
+
+
+def sides(plot: Plot, span: Span) -> tuple[int, int]:
+    """First column of a bar and the first after it, with air around it where there is room; cut at the plot's sides."""
+    left, right = aired(plot.x(span.start), plot.x(span.end))
+    return max(left, plot.box[0]), min(max(right, left + 1), plot.right_px)
+
+
+def aired(left_px: int, right_px: int) -> tuple[int, int]:
+    """A stretch of columns with the usual air taken off both of its sides."""
+    pitch = right_px - left_px
+    air = 0 if pitch < _TIGHT_PX else max(1, round(pitch * _AIR_SHARE))
+    return left_px + (air + 1) // 2, right_px - air // 2
+
+
+def seen(spans: Sequence[Span], spec: ChartSpec) -> tuple[Span, ...]:
+    """The spans that any part of the stretch shown touches, and that hold a finite amount."""
+    return tuple(
+        span
+        for span in spans
+        if math.isfinite(span.value)
+        and (spec.start is None or span.end > spec.start)
+        and (spec.end is None or span.start < spec.end)
+    )
+
+
+def time_foot(sketch: Sketch, plot: Plot, spans: Sequence[Span], *, spec: ChartSpec) -> tuple[Label, ...]:
+    """The foot of bars over time: each bar of a day or more has its day under it, as far as there is room.
+
+    Shorter ones, and a year of days, get the usual axis of time, without lines between the days: bars part them.
+    """
+    days = _day_names(plot, spans, spec)
+    if days:
+        base = shapes.nothing(spec.size)
+        put(base, (plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
+        sketch.lay(base)
+        return spread(days, (), size=spec.size, gap_px=2)
+    step = time_step(plot.axis, spec)
+    marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec))
+    begin, high = day_row_px(step, spec)
+    bare = replace(marks, midnights=())
+    foot(sketch, plot, marks=bare, floor_px=plot.bottom_px - 1, day_row_px=(begin, high))
+    rules = shapes.nothing(spec.size)
+    for midnight in marks.midnights:
+        put(rules, (plot.x(midnight), plot.bottom_px - 1 + begin, 1, high))
+    sketch.lay(rules)
+    return marks.labels
+
+
+def _day_names(plot: Plot, spans: Sequence[Span], spec: ChartSpec) -> list[Label]:
+    """The day of every bar, or of every second, third, fourth or seventh, in its middle; none for shorter bars."""
+    shown = [span for span in spans if span.start >= plot.axis.start and span.end <= plot.axis.end]
+    lengths = [(span.end - span.start).total_seconds() for span in shown]
+    if not shown or median(lengths) < _ABOUT_A_DAY_S:
+        return []
+    pitch = plot.axis.width_px * median(lengths) / plot.axis.length_s
+    named = [(span, spec.day_label(span.start.astimezone(spec.zone))) for span in shown]
+    widest = max(spec.text_px(text, Kind.AXIS) for _, text in named[:31])
+    every = next((count for count in (1, 2, 3, 4, 7) if count * pitch >= widest + 2), 0)
+    if not every:
+        return []
+    first = next(
+        (i for i, (span, _) in enumerate(named) if span.start.astimezone(spec.zone).weekday() == 0), 0
+    )
+    offset = first % every if every == 7 else 0
+    top = plot.bottom_px + row_top_px(spec)
+    return [
+        centred(text, ((plot.x(span.start) + plot.x(span.end)) // 2, top), spec=spec, kind=Kind.AXIS)
+        for span, text in named[offset::every]
+    ]
+
+
+def over_bars(sketch: Sketch, plot: Plot, *, spec: ChartSpec, floor_px: int) -> Mask:
+    """Thresholds and the moment now over bars: on solid ink a rule is knocked out, and now has a clear rim.
+
+    Gives the pixels of these rules, which make way for labels.
+    """
+    rules = shapes.nothing(sketch.size)
+    left, top, width, _ = plot.box
+    for threshold in spec.thresholds:
+        y = plot.y(threshold.value)
+        if top <= y < plot.bottom_px:
+            for start in range(left, left + width, 10):
+                put(rules, (start, y, min(6, left + width - start), 1))
+    grid = sketch.grid()
+    inked = grid.mask(INK) | grid.mask(ACCENT)
+    sketch.lay(rules & ~inked, accent_or_ink(spec.palette)).lay(rules & inked, PAPER)
+    rules &= ~inked
+    if spec.now is not None and plot.axis.start <= spec.now <= plot.axis.end:
+        rim = shapes.nothing(sketch.size)
+        put(rim, (plot.x(spec.now) - 1, top, 3, floor_px - top))
+        sketch.erase(rim)
+        now_mark(sketch, plot, now=spec.now, floor_px=floor_px)
+        put(rules, (plot.x(spec.now), top, 1, floor_px - top))
+    return rules
+
+
+def clear_under(sketch: Sketch, labels: Sequence[Label], rules: Mask) -> None:
+    """Takes rules away from under the labels of values and names."""
+    ground = shapes.nothing(sketch.size)
+    for label in labels:
+        if label.kind is Kind.LABEL:
+            x, y, width, height = label.box
+            put(ground, (x, y + 1, width, height - 2))
+    sketch.erase(ground & rules)
+
+
+def shortened(text: str, room_px: int, *, spec: ChartSpec, kind: Kind = Kind.LABEL) -> str:
+    """The text, or its beginning with an ellipsis, not wider than ``room_px``; "" where not even one letter fits."""
+    if spec.text_px(text, kind) <= room_px:
+        return text
+    low, high = 0, len(text) - 1
+    while low < high:  # the longest beginning that fits
+        middle = (low + high + 1) // 2
+        if spec.text_px(text[:middle].rstrip() + ELLIPSIS, kind) <= room_px:
+            low = middle
+        else:
+            high = middle - 1
+    return text[:low].rstrip() + ELLIPSIS if low else ""
+
+
+def unit_label(spec: ChartSpec) -> tuple[Label, ...]:
+    """The unit in the left top corner, for a chart that has no scale to stand over."""
+    if not spec.unit or spec.text_px(spec.unit, Kind.AXIS) > spec.width_px:
+        return ()
+    box = (0, 0, spec.text_px(spec.unit, Kind.AXIS), spec.line_height_px)
+    return (Label(spec.unit, box, Align.LEFT, Kind.AXIS),)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """Names beside little patches of their fills: labels, and the boxes of the patches in the same order."""
+
+    labels: tuple[Label, ...]
+    patches: tuple[Box, ...]
+
+
+def names_room_px(names: Sequence[str], spec: ChartSpec) -> int:
+    """Room that names with patches need right of a plot, a third of the chart's width at the most."""
+    widest = max((spec.text_px(name) for name in names), default=0)
+    return min(widest + swatch_px(spec) + 2 * GAP_PX + 2, spec.width_px // 3)
+
+
+def names_beside(
+    names: Sequence[str], middles_px: Sequence[int], *, spec: ChartSpec, left_px: int, floor_px: int
+) -> Key:
+    """Names in a column from ``left_px`` on, each as near as can be to its height in ``middles_px``, with its patch.
+
+    In their order from the bottom up; the last are left out where they find no room above ``floor_px``.
+    """
+    high, patch = spec.line_height_px, swatch_px(spec)
+    start = left_px + patch + GAP_PX
+    room = max(0, spec.width_px - start)
+    wanted = [
+        Label(shortened(name, room, spec=spec), (start, middle - high // 2, room, high), Align.LEFT)
+        for name, middle in zip(names, middles_px, strict=True)
+    ]
+    found = stacked(wanted[: floor_px // high][::-1], top_px=0, bottom_px=floor_px)[::-1]
+    return Key(found, tuple((left_px, label.box[1] + (high - patch) // 2, patch, patch) for label in found))
+
+
+def names_above(names: Sequence[str], *, spec: ChartSpec, left_px: int) -> Key:
+    """Names in a row at the top from ``left_px`` on, each with its patch; on further rows where one is full."""
+    high, patch = spec.line_height_px, swatch_px(spec)
+    labels: list[Label] = []
+    patches: list[Box] = []
+    x, top = left_px, 0
+    for name in names:
+        text = shortened(name, max(0, spec.width_px - left_px - patch - GAP_PX), spec=spec)
+        wide = spec.text_px(text)
+        if x > left_px and x + patch + GAP_PX + wide > spec.width_px:
+            x, top = left_px, top + high
+        patches.append((x, top + (high - patch) // 2, patch, patch))
+        labels.append(Label(text, (x + patch + GAP_PX, top, wide, high), Align.LEFT))
+        x += patch + 2 * GAP_PX + wide + spec.label_px
+    return Key(tuple(labels), tuple(patches))
