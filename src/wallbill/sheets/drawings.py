@@ -1,19 +1,21 @@
-"""Icons, signs and codes as sheets call them."""
+"""Icons and signs as sheets call them."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import lru_cache, partial
+from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup
 
-from wallbill.blocks.codes.qr import qr
+from wallbill.blocks.icons.alerts import alert_icon, check_severity
 from wallbill.blocks.icons.moon import moon
 from wallbill.blocks.icons.signs import sign
 from wallbill.blocks.icons.weather import icon
 from wallbill.blocks.icons.wind import wind_arrow
+from wallbill.facts.alerts import Alert, Severity
 from wallbill.facts.forecast import Weather
+from wallbill.facts.hazards import hazard_of
 from wallbill.sheets.bench import Bench, gap, is_gap
 from wallbill.sheets.missing import Missing
 from wallbill.sheets.sun import is_up
@@ -21,7 +23,7 @@ from wallbill.sheets.sun import is_up
 
 @dataclass(frozen=True, slots=True)
 class Drawings:
-    """The functions of a sheet that draw one thing: a weather, a moon, a direction, a sign, a code."""
+    """The functions of a sheet that draw one thing: a weather, a moon, a direction, a sign."""
 
     bench: Bench
 
@@ -34,7 +36,7 @@ class Drawings:
             "moon": self._drawn(_moon),
             "wind_arrow": self._drawn(_wind_arrow),
             "sign": self._drawn(_sign),
-            "qr": partial(qr, palette=self.bench.palette),
+            "alert_icon": self.alert_icon,
         }
 
     def sun_is_up(self, moment: datetime | date | Missing | None) -> bool:
@@ -59,6 +61,25 @@ class Drawings:
         day = self.sun_is_up(at or self.bench.now) if is_day is None else is_day
         return _icon(weather, size_px=size, is_day=day, palette=self.bench.palette, **known)
 
+    def alert_icon(self, alert: Any, *, size_px: float, severity: str = "", title: str = "") -> Markup:
+        """A warning's icon, ``size_px`` square: of an alert, or of an event's words such as "Flood Watch".
+
+        ``severity``: minor, moderate, severe or extreme; left out, that of the alert, or none. ``title``: the text
+        alternative; left out, the alert's own words.
+        """
+        size = round(size_px)
+        if is_gap(alert, (Alert, str), block="an alert icon", mend="an alert, such as facts.NAME.worst"):
+            return gap(size, size)
+        event = alert if isinstance(alert, str) else alert.event
+        told = None if isinstance(alert, str) else alert.severity
+        return _alert_icon(
+            hazard_of(alert) if isinstance(alert, str) else alert.hazard,
+            severity=check_severity(severity) if severity else told or Severity.UNKNOWN,
+            size_px=size,
+            palette=self.bench.palette,
+            title=title or event,
+        )
+
     def _drawn(self, draw: Callable[..., Markup]) -> Callable[..., Markup]:
         """A drawing of one value made to take a gap and a size that is no whole number."""
 
@@ -76,3 +97,4 @@ _icon = lru_cache(maxsize=512)(icon)
 _moon = lru_cache(maxsize=64)(moon)
 _wind_arrow = lru_cache(maxsize=64)(wind_arrow)
 _sign = lru_cache(maxsize=256)(sign)
+_alert_icon = lru_cache(maxsize=64)(alert_icon)

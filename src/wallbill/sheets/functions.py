@@ -7,10 +7,14 @@ from typing import Any
 
 from wallbill.sheets.bench import Bench
 from wallbill.sheets.charting import Charts
+from wallbill.sheets.daying import DayBlocks
+from wallbill.sheets.coding import Codes
 from wallbill.sheets.drawings import Drawings
+from wallbill.sheets.grammar import Grammar
 from wallbill.sheets.lengths import calendar_days
 from wallbill.sheets.mapping import Maps
 from wallbill.sheets.pictures import picture_function
+from wallbill.sheets.tinting import Tints
 from wallbill.units.sight import READABLE_ARCMIN
 
 
@@ -23,8 +27,12 @@ def functions(bench: Bench) -> Mapping[str, Callable[..., Any]]:
         "unit": sizes.unit,
         "readable_px": sizes.readable_px,
         **Drawings(bench).functions,
+        **Codes(bench).functions,
+        **Tints(bench).functions,
         **Charts(bench).functions,
         **Maps(bench).functions,
+        **DayBlocks(bench).functions,
+        **Grammar(bench).functions,
         **picture_function(bench.pictures),
     }
 
