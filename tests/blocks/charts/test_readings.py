@@ -1,20 +1,25 @@
 """Readings on their way into a chart: peaks survive thinning, gaps stay gaps, facts become points."""
 
-from collections.abc import Callable
+import math
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wallbill.blocks.charts.readings import (
     in_unit,
+    is_number,
+    micros,
+    moment_of,
     nights,
     rain,
+    reach,
     runs,
     stretch,
+    telling,
     temperatures,
-    thinned,
     wind_speeds,
 )
 from wallbill.errors import WallbillError
@@ -31,31 +36,67 @@ def reading(minute: float, value: float | None) -> Reading:
     return Reading(NOON + timedelta(minutes=minute), value)
 
 
-def column_of(width_px: int, minutes: float) -> Callable[[datetime], int]:
-    return lambda at: round((at - NOON) / timedelta(minutes=minutes) * (width_px - 1))
-
-
 values = st.lists(st.floats(-50, 50, allow_nan=False), min_size=1, max_size=400)
 
 
 @settings(deadline=None)
-@given(values, st.integers(2, 60))
+@given(values, st.data())
 def test_every_column_keeps_its_first_last_lowest_and_highest(
-    given_values: list[float], width_px: int
+    given_values: list[float], data: st.DataObject
 ) -> None:
-    run = [reading(i, value) for i, value in enumerate(given_values)]
-    column = column_of(width_px, max(1, len(run) - 1))
-    kept = thinned(run, column)
-    assert list(kept) == sorted(kept, key=lambda one: one.at)
-    assert set(kept) <= set(run)
-    for number in {column(one.at) for one in run}:
-        whole = [one for one in run if column(one.at) == number]
-        left = [one for one in kept if column(one.at) == number]
+    count = len(given_values)
+    columns = sorted(data.draw(st.lists(st.integers(-3, 40), min_size=count, max_size=count)))
+    kept = telling(np.array(columns), np.array(given_values)).tolist()
+    assert kept == sorted(set(kept))
+    for number in set(columns):
+        whole = [place for place in range(count) if columns[place] == number]
+        left = [place for place in kept if columns[place] == number]
         assert (left[0], left[-1]) == (whole[0], whole[-1])
         assert len(left) <= 4
-        known = [one.value for one in whole if one.value is not None]
-        thin = [one.value for one in left if one.value is not None]
+        known, thin = ([given_values[place] for place in places] for places in (whole, left))
         assert (min(thin), max(thin)) == (min(known), max(known))
+
+
+def test_no_readings_leave_none() -> None:
+    assert telling(np.empty(0, dtype=np.int64), np.empty(0)).tolist() == []
+    assert runs([]) == ()
+    assert runs([reading(0, None), reading(1, math.nan)]) == ()
+
+
+def test_what_is_no_number_is_a_gap() -> None:
+    bad = (math.nan, math.inf, -math.inf, 1e300, -1e16)
+    for value in bad:
+        parts = runs([reading(0, 1), reading(10, value), reading(20, 3)])
+        assert [[one.value for one in part] for part in parts] == [[1], [3]]
+        assert reach([parts]) == (NOON, NOON + timedelta(minutes=20))
+    assert [is_number(value) for value in (*bad, None, 1e15, -3.5, 0)] == [False] * 6 + [True] * 3
+
+
+# A float of seconds is exact to the microsecond within 2^31 of 1970: to the 19th of January 2038.
+moments = st.datetimes(datetime(1902, 1, 1), datetime(2038, 1, 1), timezones=st.just(UTC))
+
+
+@given(moments, st.datetimes(datetime(2, 1, 1), datetime(9998, 1, 1), timezones=st.just(UTC)))
+def test_microseconds_there_and_back(near: datetime, far: datetime) -> None:
+    for moment, off in ((near, 0), (far, 64)):
+        assert moment_of(micros(moment)) == moment
+        (run,) = runs([Reading(moment, 1.0)])
+        assert abs(int(run.at_us[0]) - micros(moment)) <= off
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(moments, st.one_of(st.none(), st.floats())), max_size=60))
+def test_runs_hold_every_number_once_in_order_of_time(
+    given_rows: list[tuple[datetime, float | None]],
+) -> None:
+    readings = [Reading(at, value) for at, value in given_rows]
+    parts = runs(readings)
+    joined = [one for part in parts for one in part]
+    assert joined == sorted((one for one in readings if is_number(one.value)), key=lambda one: one.at)
+    for part in parts:
+        assert [micros(one.at) for one in part] == part.at_us.tolist()
+        assert [one.value for one in part] == part.values.tolist()
+        assert part[0] == part[:1][0]
 
 
 def test_a_reading_without_a_value_parts_the_line() -> None:

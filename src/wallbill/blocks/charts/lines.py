@@ -39,7 +39,7 @@ from wallbill.blocks.charts.plot import (
     value_labels,
     value_scale,
 )
-from wallbill.blocks.charts.readings import Runs, runs, stretch
+from wallbill.blocks.charts.readings import Run, Runs, micros, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, Sketch
@@ -82,10 +82,10 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     """The drawing behind `line_chart`. Raises ValueError for series of different units."""
     if len({one.unit for one in series}) > 1:
         raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
-    shown = stretch(series)
+    parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
+    shown = reach(parts)
     if shown is None:
         return nothing_known(spec)
-    parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
     names = [one.name for one in series] if len(series) > 1 else []
     plot = plain_plot(known(parts, spec), shown, spec=spec, end_names=names)
     sketch, labels, tints = ground(plot, spec)
@@ -108,10 +108,10 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     members = [band.low, band.high, *([band.middle] if band.middle else [])]
     if len({one.unit for one in members}) > 1:
         raise ValueError(f"one scale shows one unit, got {[one.unit for one in members]}")
-    shown = stretch(members)
+    parts = [runs(one.readings, gap_after=spec.gap_after) for one in members]
+    shown = reach(parts)
     if shown is None:
         return nothing_known(spec)
-    parts = [runs(one.readings, gap_after=spec.gap_after) for one in members]
     plot = plain_plot(known(parts, spec), shown, spec=spec)
     sketch, labels, tints = ground(plot, spec)
     area = band_area(plot, low=parts[0], high=parts[1], size=spec.size)
@@ -137,11 +137,11 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
 def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
     """The drawing behind `spark`."""
     sketch = Sketch(*spec.size)
-    shown = stretch([series])
+    part = runs(series.readings, gap_after=spec.gap_after)
+    shown = reach([part])
     if shown is None:
         return Drawing(sketch.grid(), title=spec.title)
-    part = runs(series.readings, gap_after=spec.gap_after)
-    values = [r.value for run in part for r in run if r.value is not None]
+    values = [float(edge) for run in part for edge in (run.values.min(), run.values.max())]
     pad = spec.line_px + 3
     box = (pad, pad, spec.width_px - 2 * pad, spec.height_px - 2 * pad)
     flat = value_scale(values, spec, height_px=box[3])
@@ -210,8 +210,7 @@ def _rows_by_column(plot: Plot, parts: Runs) -> np.ndarray[tuple[int], np.dtype[
     columns = np.arange(plot.box[0], plot.right_px)
     found = np.full(columns.shape, np.nan)
     for run in parts:
-        x = [plot.x(r.at) for r in run]
-        y = [plot.y(r.value) for r in run if r.value is not None]
+        x, y = plot.columns(run.at_us), plot.rows(run.values)
         within = (columns >= x[0]) & (columns <= x[-1])
         found[within] = np.round(np.interp(columns[within], x, y))
     return found
@@ -226,12 +225,22 @@ def nothing_known(spec: ChartSpec) -> Drawing:
 
 
 def known(parts: Sequence[Runs], spec: ChartSpec) -> list[float]:
-    """Every value in the stretch shown; all of them where none is."""
-    every = [r for part in parts for run in part for r in run if r.value is not None]
+    """The lowest and the highest value in the stretch shown; of all where none is; empty without any."""
+    every = [run for part in parts for run in part]
+    first = micros(spec.start) if spec.start else None
+    last = micros(spec.end) if spec.end else None
     shown = [
-        r for r in every if (not spec.start or r.at >= spec.start) and (not spec.end or r.at <= spec.end)
+        run.values[
+            0 if first is None else np.searchsorted(run.at_us, first, "left") : len(run)
+            if last is None
+            else np.searchsorted(run.at_us, last, "right")
+        ]
+        for run in every
     ]
-    return [r.value for r in shown or every if r.value is not None]
+    found = np.concatenate([*shown, np.empty(0)])
+    if not len(found):
+        found = np.concatenate([*(run.values for run in every), np.empty(0)])
+    return [float(value) for value in (found.min(), found.max())] if len(found) else []
 
 
 def _end_labels(
@@ -250,8 +259,17 @@ def _end_labels(
 
 
 def _last_shown(part: Runs, plot: Plot) -> Reading | None:
-    shown = [r for run in part for r in run if plot.axis.start <= r.at <= plot.axis.end]
-    return shown[-1] if shown else None
+    for run in reversed(part):
+        shown = _shown(run, plot)
+        if shown.stop > shown.start:
+            return run.readings[shown.stop - 1]
+    return None
+
+
+def _shown(run: Run, plot: Plot) -> slice:
+    """The places of the readings that lie on the axis."""
+    begin = int(np.searchsorted(run.at_us, micros(plot.axis.start), "left"))
+    return slice(begin, int(np.searchsorted(run.at_us, micros(plot.axis.end), "right")))
 
 
 def extremes(
@@ -277,13 +295,14 @@ _End = tuple[float, tuple[int, int], bool, int]
 
 
 def _ends(plot: Plot, parts: Sequence[Runs]) -> list[_End]:
-    shown = [
-        (reading.value, reading.at, number)
-        for number, part in enumerate(parts)
-        for run in part
-        for reading in run
-        if reading.value is not None and plot.axis.start <= reading.at <= plot.axis.end
-    ]
+    shown: list[tuple[float, datetime, int]] = []
+    for number, part in enumerate(parts):
+        for run in part:
+            places = _shown(run, plot)
+            values = run.values[places]
+            if len(values):
+                ends = (int(values.argmax()), int(values.argmin()))
+                shown += [(float(values[one]), run[places.start + one].at, number) for one in ends]
     if not shown:
         return []
     high, low = max(shown, key=lambda one: one[0]), min(shown, key=lambda one: one[0])

@@ -3,12 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import pairwise
 
 import numpy as np
 
 from wallbill.blocks.charts.plot import GAP_PX, TICK_PX, Plot, TimeMarks, centred, reach_px
-from wallbill.blocks.charts.readings import Runs, thinned
+from wallbill.blocks.charts.readings import Run, Runs, micros, telling
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, Sketch
@@ -16,7 +15,7 @@ from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
-from wallbill.facts.series import Reading
+from wallbill.blocks.drawing.shapes import Reals, Wholes
 from wallbill.inks.impression import Mask
 
 NIGHT = Hatch.DOTS_6
@@ -52,13 +51,11 @@ def line_styles(spec: ChartSpec, *, count: int) -> tuple[LineStyle, ...]:
 def rows(sketch: Sketch, plot: Plot, *, values: Sequence[float]) -> None:
     """A dotted line across the plot at each value; a whole one at zero where values lie on both sides of it."""
     left, _, width, _ = plot.box
-    dots = np.zeros((sketch.size[1], sketch.size[0]), dtype=np.bool_)
     for value in values:
         y = plot.y(value)
         crossed = value == 0 and plot.scale.low < 0 < plot.scale.high
         if y < plot.bottom_px - 1:
-            dots[y, left : left + width : 1 if crossed else 4] = True
-    sketch.lay(dots, MUTED)
+            sketch.fill((left, y, width, 1), MUTED, every=(1 if crossed else 4, 1))
 
 
 def foot(sketch: Sketch, plot: Plot, *, marks: TimeMarks, floor_px: int, day_row_px: tuple[int, int]) -> None:
@@ -67,15 +64,13 @@ def foot(sketch: Sketch, plot: Plot, *, marks: TimeMarks, floor_px: int, day_row
     ``day_row_px``: where the rule beside the day's name starts below the axis, and its height.
     """
     left, top, width, _ = plot.box
-    sketch.lay(shapes.rectangle(sketch.size, (left, floor_px, width, 1)))
+    sketch.fill((left, floor_px, width, 1))
     for tick in marks.ticks:
-        sketch.lay(shapes.rectangle(sketch.size, (plot.x(tick.at), floor_px, 1, TICK_PX)))
-    dots = np.zeros((sketch.size[1], sketch.size[0]), dtype=np.bool_)
+        sketch.fill((plot.x(tick.at), floor_px, 1, TICK_PX))
     for midnight in marks.midnights:
-        x = plot.x(midnight)
-        dots[top:floor_px:2, x] = True
-        sketch.lay(shapes.rectangle(sketch.size, (x, floor_px + day_row_px[0], 1, day_row_px[1])))
-    sketch.lay(dots, MUTED)
+        sketch.fill((plot.x(midnight), floor_px + day_row_px[0], 1, day_row_px[1]))
+    for midnight in marks.midnights:
+        sketch.fill((plot.x(midnight), top, 1, floor_px - top), MUTED, every=(1, 2))
 
 
 def night_tint(plot: Plot, spec: ChartSpec, *, floor_px: int) -> tuple[Tint, ...]:
@@ -93,37 +88,38 @@ def now_mark(sketch: Sketch, plot: Plot, *, now: datetime | None, floor_px: int)
     if now is None or not plot.axis.start <= now <= plot.axis.end:
         return
     x, top = plot.x(now), plot.box[1]
-    sketch.lay(shapes.rectangle(sketch.size, (x, top, 1, floor_px - top)))
+    sketch.fill((x, top, 1, floor_px - top))
     for i in range(5):
-        sketch.lay(shapes.rectangle(sketch.size, (x - 4 + i, top - 5 + i, 9 - 2 * i, 1)))
+        sketch.fill((x - 4 + i, top - 5 + i, 9 - 2 * i, 1))
 
 
 def trace(plot: Plot, parts: Runs, *, style: LineStyle, size: tuple[int, int]) -> Mask:
     """The line through each run of readings, cut at the plot's sides; a reading alone is a dot."""
     mask = shapes.nothing(size)
     for run in parts:
-        pixels = [
-            (plot.x(r.at), plot.y(r.value))
-            for r in thinned(_within(run, plot), plot.x)
-            if r.value is not None
-        ]
+        at_us, values = within(run, plot)
+        columns = plot.columns(at_us)
+        kept = telling(columns, values)
+        pixels = np.stack((columns[kept], plot.rows(values[kept])), axis=1)
         if len(pixels) == 1:
-            mask |= dot(size, pixels[0], across_px=style.line_px + 2)
-        elif pixels:
+            mask |= dot(size, (int(pixels[0, 0]), int(pixels[0, 1])), across_px=style.line_px + 2)
+        elif len(pixels):
             mask |= shapes.line(size, pixels, line_px=style.line_px, dash_px=style.dash_px)
     return mask
 
 
-def _within(run: Sequence[Reading], plot: Plot) -> tuple[Reading, ...]:
-    """The run inside the axis, with the points where it enters and leaves."""
-    start, end = plot.axis.start, plot.axis.end
-    found: list[Reading] = [r for r in run if start <= r.at <= end]
-    for edge in (start, end):
-        for before, after in pairwise(run):
-            if before.at < edge < after.at and before.value is not None and after.value is not None:
-                share = (edge - before.at) / (after.at - before.at)
-                found.append(Reading(edge, before.value + share * (after.value - before.value)))
-    return tuple(sorted(found, key=lambda reading: reading.at))
+def within(run: Run, plot: Plot) -> tuple[Wholes, Reals]:
+    """The moments (microseconds) and values of a run on the axis, with the points where it enters and leaves."""
+    first, last = (micros(edge) for edge in (plot.axis.start, plot.axis.end))
+    begin, end = np.searchsorted(run.at_us, first, "left"), np.searchsorted(run.at_us, last, "right")
+    at_us, values = run.at_us[begin:end], run.values[begin:end]
+    for edge, place in ((first, begin), (last, end)):
+        if 0 < place < len(run) and edge not in (run.at_us[place - 1], run.at_us[place]):
+            share = (edge - run.at_us[place - 1]) / (run.at_us[place] - run.at_us[place - 1])
+            value = run.values[place - 1] + share * (run.values[place] - run.values[place - 1])
+            where = 0 if edge == first else len(at_us)
+            at_us, values = np.insert(at_us, where, edge), np.insert(values, where, value)
+    return at_us, values
 
 
 def dot(size: tuple[int, int], at: tuple[int, int], *, across_px: int) -> Mask:

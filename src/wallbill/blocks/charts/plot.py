@@ -5,11 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
+
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.ticks import Ticks, ticks, worded
 from wallbill.blocks.charts.timeaxis import Step, Tick, TimeAxis
 from wallbill.blocks.drawing.labels import Align, Kind, Label, spread
-from wallbill.blocks.drawing.shapes import Box
+from wallbill.blocks.drawing.shapes import Box, Reals, Wholes
 
 TICK_PX = 4
 """How far a mark reaches below the axis."""
@@ -63,6 +65,15 @@ class Plot:
         share = (self.scale.high - value) / (self.scale.high - self.scale.low)
         return self.box[1] + math.floor(share * (self.box[3] - 1) + 0.5)
 
+    def columns(self, at_us: Wholes) -> Wholes:
+        """As `x`, of moments in microseconds since 1970 (UTC): int64, shape (n,)."""
+        return self.box[0] + self.axis.columns(at_us)
+
+    def rows(self, values: Reals) -> Wholes:
+        """As `y`, of many values: int64, shape (n,)."""
+        share = (self.scale.high - values) / (self.scale.high - self.scale.low)
+        return self.box[1] + np.floor(share * (self.box[3] - 1) + 0.5).astype(np.int64)
+
 
 @dataclass(frozen=True, slots=True)
 class Margins:
@@ -98,10 +109,10 @@ def _marks(low: float, high: float, spec: ChartSpec, *, height_px: int) -> Ticks
     """Round values whose labels keep clear of one another at this height; two at the least."""
     most = max(2, min(6, int(height_px / (spec.line_height_px * _ROWS_PER_TICK)) + 1))
     marks = ticks(low, high, count=most, whole=high - low >= 3)
-    for count in range(most, 1, -1):
-        marks = ticks(low, high, count=count, whole=high - low >= 3)
+    for count in range(most - 1, 1, -1):
         if float(marks.step) / max(high - low, float(marks.step)) * height_px >= spec.line_height_px * 1.25:
             break
+        marks = ticks(low, high, count=count, whole=high - low >= 3)
     return marks
 
 

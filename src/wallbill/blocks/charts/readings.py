@@ -1,18 +1,51 @@
 """Readings on their way into a chart: facts turned into points, thinned without losing a peak, cut at gaps."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
-from statistics import median
+from typing import overload
 
+import numpy as np
+
+from wallbill.blocks.drawing.shapes import Reals, Wholes
 from wallbill.facts.forecast import Forecast, Hour
 from wallbill.facts.series import Reading, Series
 from wallbill.units.quantity import Quantity
 
-Runs = tuple[tuple[Reading, ...], ...]
-
 _GAP_TIMES = 3  # so many usual distances without a reading are a gap: common practice, no source
+_US = 1_000_000  # microseconds in a second
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MOST = 1e15
+"""A value further from nought is no reading: a float no longer tells it from its neighbours, and no label holds it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run(Sequence[Reading]):
+    """Readings that a line may join, in order of time, none without a value; also by columns.
+
+    ``at_us``: int64, shape (n,), microseconds since 1970 (UTC), never falling. ``values``: float64, shape (n,), finite.
+    """
+
+    readings: tuple[Reading, ...]
+    at_us: Wholes
+    values: Reals
+
+    @overload
+    def __getitem__(self, place: int) -> Reading: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[Reading, ...]: ...
+    def __getitem__(self, place: int | slice) -> Reading | tuple[Reading, ...]:
+        """The reading at a place, or some of them."""
+        return self.readings[place]
+
+    def __len__(self) -> int:
+        return len(self.readings)
+
+    def __iter__(self) -> Iterator[Reading]:
+        return iter(self.readings)
+
+
+Runs = tuple[Run, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,47 +57,89 @@ class Span:
     value: float
 
 
+def micros(moment: datetime) -> int:
+    """Microseconds since 1970 (UTC) of an aware moment."""
+    return (moment - _EPOCH) // timedelta(microseconds=1)
+
+
+def moment_of(at_us: int) -> datetime:
+    """The moment (UTC) of so many microseconds since 1970."""
+    return _EPOCH + timedelta(microseconds=int(at_us))
+
+
+def is_number(value: float | None) -> bool:
+    """Whether a value can be drawn: there, finite, and not beyond all measure."""
+    return value is not None and abs(value) <= _MOST
+
+
 def runs(readings: Iterable[Reading], *, gap_after: timedelta | None = None) -> Runs:
     """Readings that may be joined by a line: cut where one has no value, or the next is too far away.
 
-    ``gap_after``: how far is too far; None: three times the usual (median) distance.
+    ``gap_after``: how far is too far; None: three times the usual (median) distance. What is not a finite number,
+    or is more than 10^15 either way, counts as no value. Readings may come in any order.
     """
-    ordered = sorted(readings, key=lambda reading: reading.at)
-    limit = gap_after or _usual_gap(ordered)
-    parts: list[list[Reading]] = [[]]
-    for reading in ordered:
-        if reading.value is None or (parts[-1] and limit and reading.at - parts[-1][-1].at > limit):
-            parts.append([])
-        if reading.value is not None:
-            parts[-1].append(reading)
-    return tuple(tuple(part) for part in parts if part)
+    ordered = list(readings)
+    at_us, values = _columns(ordered)
+    if (np.diff(at_us) < 0).any():
+        order = np.argsort(at_us, kind="stable")
+        ordered, at_us, values = [ordered[place] for place in order], at_us[order], values[order]
+    steps_us = np.diff(at_us)
+    limit_us = gap_after / timedelta(microseconds=1) if gap_after else _usual_gap_us(steps_us)
+    known = np.abs(values) <= _MOST  # false for what is not a number
+    places = np.flatnonzero(known)
+    if not len(places):
+        return ()
+    apart = np.diff(places) > 1
+    if limit_us:
+        apart |= steps_us[places[1:] - 1] > limit_us
+    cuts = np.flatnonzero(apart) + 1
+    edges = [0, *cuts.tolist(), len(places)]
+    found = []
+    for first, last in zip(edges, edges[1:], strict=False):
+        part = slice(int(places[first]), int(places[last - 1]) + 1)
+        found.append(Run(tuple(ordered[part]), at_us[part], values[part]))
+    return tuple(found)
 
 
-def _usual_gap(ordered: Sequence[Reading]) -> timedelta | None:
-    steps_s = [(later.at - earlier.at).total_seconds() for earlier, later in pairwise(ordered)]
-    return timedelta(seconds=_GAP_TIMES * median(steps_s)) if len(steps_s) > 1 else None
+def run_of(readings: Sequence[Reading]) -> Run:
+    """Readings in order of time, each with a value, as one run."""
+    return Run(tuple(readings), *_columns(readings))
 
 
-def thinned(run: Sequence[Reading], column: Callable[[datetime], int]) -> tuple[Reading, ...]:
-    """At most four readings for each pixel column: its first, lowest, highest and last, in order of time.
+def _columns(readings: Sequence[Reading]) -> tuple[Wholes, Reals]:
+    """Moments in microseconds and values, not a number for none."""
+    # A float of seconds rounds to the very microsecond until 2038, and to one nearby after that.
+    seconds = np.fromiter((reading.at.timestamp() for reading in readings), np.float64, len(readings))
+    values = np.array([reading.value for reading in readings], dtype=np.float64)
+    return np.rint(seconds * _US).astype(np.int64), values
+
+
+def _usual_gap_us(steps_us: Wholes) -> float | None:
+    return _GAP_TIMES * float(np.median(steps_us)) if len(steps_us) > 1 else None
+
+
+def telling(columns: Wholes, values: Reals) -> Wholes:
+    """The places of at most four readings for each pixel column: its first, lowest, highest and last, in order.
 
     The line through these covers the same pixels' extremes as the line through all, so no peak is lost.
+    ``columns``: that of each reading, never falling; ``values``: of the same shape (n,).
     Source: the reduction is known as M4 (Jugel et al., VLDB 7(10), 2014).
     """
-    columns: dict[int, list[Reading]] = {}
-    for reading in run:
-        columns.setdefault(column(reading.at), []).append(reading)
-    kept: list[Reading] = []
-    for same in columns.values():
-        lowest = min(same, key=_value)
-        highest = max(same, key=_value)
-        chosen = {id(reading): reading for reading in (same[0], lowest, highest, same[-1])}
-        kept += sorted(chosen.values(), key=lambda reading: reading.at)
-    return tuple(kept)
+    if not len(columns):
+        return columns
+    firsts = np.flatnonzero(np.diff(columns, prepend=columns[0] - 1)).astype(np.int64)
+    lasts = np.append(firsts[1:], len(columns)) - 1
+    lowest = _first_of_each(values, np.minimum.reduceat(values, firsts), firsts)
+    highest = _first_of_each(values, np.maximum.reduceat(values, firsts), firsts)
+    return np.unique(np.concatenate((firsts, lowest, highest, lasts)))
 
 
-def _value(reading: Reading) -> float:
-    return 0.0 if reading.value is None else reading.value
+def _first_of_each(values: Reals, wanted: Reals, firsts: Wholes) -> Wholes:
+    """The first place in each group (which begin at ``firsts``) of the value that is ``wanted`` of it."""
+    sizes = np.diff(np.append(firsts, len(values)))
+    found = np.flatnonzero(values == np.repeat(wanted, sizes))
+    groups = np.searchsorted(firsts, found, side="right")
+    return found[np.flatnonzero(np.diff(groups, prepend=-1))].astype(np.int64)
 
 
 def in_unit(series: Series, unit: str) -> Series:
@@ -118,5 +193,13 @@ def nights(forecast: Forecast) -> tuple[tuple[datetime, datetime], ...]:
 
 def stretch(series: Iterable[Series]) -> tuple[datetime, datetime] | None:
     """The first and last moment (UTC) that has a value in any series, or None if none has."""
-    moments = [r.at.astimezone(UTC) for one in series for r in one.readings if r.value is not None]
+    moments = [r.at.astimezone(UTC) for one in series for r in one.readings if is_number(r.value)]
     return (min(moments), max(moments)) if moments else None
+
+
+def reach(parts: Iterable[Runs]) -> tuple[datetime, datetime] | None:
+    """As `stretch`, of runs."""
+    every = [run for part in parts for run in part]
+    if not every:
+        return None
+    return moment_of(min(run.at_us[0] for run in every)), moment_of(max(run.at_us[-1] for run in every))

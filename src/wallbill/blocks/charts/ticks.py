@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from types import MappingProxyType
 
 _NICE = tuple(Fraction(q) for q in ("1", "5", "2", "2.5", "4", "3"))  # in the paper's order of preference
 _SIMPLICITY, _COVERAGE, _DENSITY, _LEGIBILITY = 0.25, 0.2, 0.5, 0.05  # the paper's weights
@@ -18,6 +19,7 @@ _FLAT_SHARE = (
     1e-9  # a range smaller than this share of its values is no range: floats could not tell its labels apart
 )
 _LEAST_RANGE = 1e-30  # no quantity on a wall is read to so many places
+_SLACK = 1e-9  # so that rounding never cuts off a branch that would tie
 _MINUS = "\u2212"
 _MOST_LABELS = 50
 
@@ -36,6 +38,11 @@ class Cover(StrEnum):
     ANY = "any"
     LOOSE = "loose"
     INSIDE = "inside"
+
+
+_REACH = MappingProxyType(
+    {Cover.ANY: (0.0, math.inf), Cover.LOOSE: (1 - _SLACK, math.inf), Cover.INSIDE: (0.0, 1 + _SLACK)}
+)  # of the range, by first to last label
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,30 +157,47 @@ def _best(wish: _Wish) -> _Scale | None:
                 if count > wish.count:
                     break
                 continue
-            for scale in _placed(wish, rank, count=count):
-                score = _total(scale, wish)
-                if score > best_score:
-                    best, best_score = scale, score
+            for step in _steps(wish, rank, count=count, beaten=best_score):
+                for scale in _placed(wish, _Scale(0, count, step, rank)):
+                    score = _total(scale, wish)
+                    if score > best_score:
+                        best, best_score = scale, score
     return best
 
 
-def _placed(wish: _Wish, rank: int, *, count: int) -> Iterator[_Scale]:
-    """Candidates of ``count`` labels with the nice number of this rank that touch the range, from the closest fit up."""
-    nice, span = _NICE[rank], wish.high - wish.low
-    power = math.floor(math.log10(span / (count + 1) / float(nice)))
+def _steps(wish: _Wish, rank: int, *, count: int, beaten: float) -> Iterator[Fraction]:
+    """Steps with the nice number of this rank from the closest fit up, without those that cannot beat a score."""
+    nice, span = float(_NICE[rank]), wish.high - wish.low
+    power = math.floor(math.log10(span / (count + 1) / nice))
     if wish.whole:
         power = max(power, 0)
     for exponent in range(power, power + 3):
-        step = nice * Fraction(10) ** exponent
-        if wish.whole and step.denominator != 1:
+        if _bound(wish, rank, count=count, size=nice * 10.0**exponent) <= beaten:
             continue
-        size = float(step)
-        lowest = math.floor(wish.high / size) - (count - 1)
-        highest = math.ceil(wish.low / size)
-        for first in range(min(lowest, highest), max(lowest, highest) + 1):
-            scale = _Scale(first, count, step, rank)
-            if _allowed(scale, wish):
-                yield scale
+        step = _NICE[rank] * Fraction(10) ** exponent
+        if not wish.whole or step.denominator == 1:
+            yield step
+
+
+def _bound(wish: _Wish, rank: int, *, count: int, size: float) -> float:
+    """What ``count`` labels a step of ``size`` apart cannot score more than, wherever the first stands."""
+    span, labelled = wish.high - wish.low, (count - 1) * size
+    if not _REACH[wish.cover][0] * span <= labelled <= _REACH[wish.cover][1] * span:
+        return -math.inf
+    coverage = 1 - (10 * (span - labelled) / span) ** 2 / 4  # as far outside or inside at either end
+    ratio = max(span, labelled) / (size * (wish.count - 1))
+    return _score(_simplicity_at_best(rank), coverage, 2 - max(ratio, 1.0)) + _SLACK
+
+
+def _placed(wish: _Wish, scale: _Scale) -> Iterator[_Scale]:
+    """The scale from every first label from which it touches the range."""
+    size = float(scale.step)
+    lowest = math.floor(wish.high / size) - (scale.count - 1)
+    highest = math.ceil(wish.low / size)
+    for first in range(min(lowest, highest), max(lowest, highest) + 1):
+        moved = _Scale(first, scale.count, scale.step, scale.rank)
+        if _allowed(moved, wish):
+            yield moved
 
 
 def _allowed(scale: _Scale, wish: _Wish) -> bool:

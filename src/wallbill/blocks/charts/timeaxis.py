@@ -5,10 +5,16 @@ hours of the wall's own clock on both sides of a change of the clocks.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import Enum
 
+import numpy as np
+
+from wallbill.blocks.charts.readings import micros
+from wallbill.blocks.drawing.shapes import Wholes
+
+_US = 1_000_000
 _DAY_S = 86_400
 
 
@@ -69,6 +75,8 @@ class TimeAxis:
     end: datetime
     zone: tzinfo
     width_px: int
+    length_s: float = field(init=False, repr=False, compare=False)
+    """Elapsed seconds from start to end."""
 
     def __post_init__(self) -> None:
         if self.start.tzinfo is None or self.end.tzinfo is None:
@@ -77,16 +85,18 @@ class TimeAxis:
             raise ValueError(f"an axis of time ends after it starts, got {self.start} to {self.end}")
         if self.width_px < 2:
             raise ValueError(f"an axis of time is at least 2 pixels wide, got {self.width_px}")
-
-    @property
-    def length_s(self) -> float:
-        """Elapsed seconds from start to end."""
-        return (self.end.astimezone(UTC) - self.start.astimezone(UTC)).total_seconds()
+        elapsed = self.end.astimezone(UTC) - self.start.astimezone(UTC)
+        object.__setattr__(self, "length_s", elapsed.total_seconds())
 
     def x_px(self, moment: datetime) -> int:
         """The pixel column of ``moment``: 0 at the start, ``width_px`` - 1 at the end; outside for others."""
         elapsed_s = (moment.astimezone(UTC) - self.start.astimezone(UTC)).total_seconds()
         return round(elapsed_s / self.length_s * (self.width_px - 1))
+
+    def columns(self, at_us: Wholes) -> Wholes:
+        """As `x_px`, of moments in microseconds since 1970 (UTC): int64, shape (n,)."""
+        elapsed_s = (at_us - micros(self.start)) / _US
+        return np.rint(elapsed_s / self.length_s * (self.width_px - 1)).astype(np.int64)
 
     def step(self, least_px: int) -> Step:
         """The smallest step whose marks stand at least ``least_px`` apart; the largest there is, if none does."""

@@ -23,6 +23,9 @@ MUTED = 4
 LETTERS = MappingProxyType({".": NOTHING, "#": INK, "+": ACCENT, "-": PAPER, ":": MUTED})
 """How a grid is written in letters, one a pixel; a space counts as nothing too."""
 
+Box = tuple[int, int, int, int]
+"""Left, top, width and height in whole pixels."""
+
 MOST_PX = 8192
 """No drawing is wider or higher: larger than any panel, small enough to be held in memory."""
 
@@ -138,7 +141,18 @@ class Sketch:
         """Puts ``code`` wherever ``mask`` (bool, shape (height, width)) is true, over what was there."""
         if mask.shape != self._codes.shape:
             raise ValueError(f"the mask has shape {mask.shape}, the sketch {self._codes.shape}")
-        self._codes[mask] = code
+        np.copyto(self._codes, np.uint8(code), where=mask)
+        return self
+
+    def fill(self, box: Box, code: int = INK, *, every: tuple[int, int] = (1, 1)) -> Self:
+        """Puts ``code`` on the pixels of a box (left, top, width, height); what lies outside is cut off.
+
+        ``every``: only each so many pixels across and down, from the box's left top corner.
+        """
+        x, y, width, height = box
+        across, down = every
+        left, top = max(x, -(-max(0, -x) // across) * across + x), max(y, -(-max(0, -y) // down) * down + y)
+        self._codes[top : max(0, y + height) : down, left : max(0, x + width) : across] = code
         return self
 
     def erase(self, mask: Mask) -> Self:

@@ -6,18 +6,21 @@ then a few kilobytes where outlines would be hundreds, and both engines paint it
 """
 
 import base64
-import io
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from markupsafe import Markup, escape
-from PIL import Image
 
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, PAPER, Grid
 from wallbill.blocks.drawing.labels import Label, to_html
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch, hatch
-from wallbill.inks.impression import Mask
+from wallbill.inks.encoding import quick_png
+from wallbill.inks.impression import Codes, Mask
+
+_Colour = tuple[int, int, int, int]  # sRGB codes and opacity, each 0 to 255
+_CLEAR: _Colour = (0, 0, 0, 0)
 
 _HAIR = 1e-9
 _PERIOD_PX = 12  # every hatch repeats within this
@@ -36,13 +39,18 @@ class Tint:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawing:
-    """A grid, the tints under it, the labels over it, and the text that stands for it all."""
+    """A grid, the tints under it, the labels over it, and the text that stands for it all.
+
+    ``greys``: what stands for grid and tints on a panel that shows greys, if the drawing has smoothed lines: uint8 of
+    the grid's shape, 0 where the page shows through, else 1 (black) to 16 (white) in equal steps of sRGB.
+    """
 
     grid: Grid
     labels: tuple[Label, ...] = ()
     tints: tuple[Tint, ...] = ()
     title: str = ""
     kind: str = field(default="wb-chart")
+    greys: Codes | None = None
 
     def flat(self) -> Grid:
         """The drawing in ink codes alone, as a panel of few inks shows it: tints as hatches, no labels."""
@@ -90,21 +98,29 @@ def tint_rgb(palette: Palette, pattern: Hatch) -> tuple[int, int, int]:
 
 
 def _data(drawing: Drawing, palette: Palette) -> str:
-    """The pixels as a data URI: a PNG in indexed colours whose first colour is transparent."""
-    colours = [(0, 0, 0), *(_rgb(palette.css(code)) for code in (INK, ACCENT, PAPER, MUTED))]
+    """The pixels as a data URI: a PNG in indexed colours, transparent where nothing is drawn."""
     codes = drawing.flat().codes
-    if palette.smooth:
+    colours = [_CLEAR, *((*_rgb(palette.css(code)), 255) for code in (INK, ACCENT, PAPER, MUTED))]
+    if palette.smooth and drawing.greys is not None:
+        codes, colours = drawing.greys, [_CLEAR, *((level, level, level, 255) for level in range(0, 256, 17))]
+    elif palette.smooth:
         codes = np.zeros_like(drawing.grid.codes)
         for tint in drawing.tints:
             codes[tint.area] = len(colours)
-            colours.append(tint_rgb(palette, tint.pattern))
+            colours.append((*tint_rgb(palette, tint.pattern), 255))
         codes = np.where(drawing.grid.codes == NOTHING, codes, drawing.grid.codes)
-    size = (codes.shape[1], codes.shape[0])
-    picture = Image.frombytes("P", size, np.ascontiguousarray(codes, dtype=np.uint8).tobytes())
-    picture.putpalette([part for colour in colours for part in colour])
-    packed = io.BytesIO()
-    picture.save(packed, "PNG", transparency=0, optimize=True)
-    return "data:image/png;base64," + base64.b64encode(packed.getvalue()).decode("ascii")
+    packed = quick_png(*_few(codes, colours))
+    return "data:image/png;base64," + base64.b64encode(packed).decode("ascii")
+
+
+def _few(codes: Codes, colours: Sequence[_Colour]) -> tuple[Codes, list[_Colour]]:
+    """The same picture with each colour that is used listed once, so that a pixel takes few bits."""
+    used = np.flatnonzero(np.bincount(codes.reshape(-1), minlength=len(colours))).tolist()
+    kept = list(dict.fromkeys(colours[code] for code in used))
+    table = np.zeros(len(colours), dtype=np.uint8)
+    for code in used:
+        table[code] = kept.index(colours[code])
+    return table[codes], kept
 
 
 def _rgb(css: str) -> tuple[int, int, int]:

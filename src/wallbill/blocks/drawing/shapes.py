@@ -13,7 +13,7 @@ A box is (left, top, width, height) in whole pixels. Angles are degrees clockwis
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -26,6 +26,7 @@ Pixel = tuple[int, int]
 Point = tuple[float, float]
 Box = tuple[int, int, int, int]
 Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
 
 _HAIR = 1e-6
 """Pixels by which a shape's edge is drawn in, so that rounding never decides about a pixel's centre."""
@@ -63,19 +64,30 @@ def rounded(size: Size, box: Box, *, radius_px: int) -> Mask:
     return mask
 
 
-def line(size: Size, pixels: Sequence[Pixel], *, line_px: int = 1, dash_px: Sequence[int] = ()) -> Mask:
-    """A line from pixel to pixel, all included; one pixel alone gives a dot.
+def line(
+    size: Size, pixels: Sequence[Pixel] | Wholes, *, line_px: int = 1, dash_px: Sequence[int] = ()
+) -> Mask:
+    """A line from pixel to pixel, all included; one pixel alone gives a dot. ``pixels``: (x, y), as rows of an array too.
 
     Bresenham's algorithm (IBM Systems Journal 4, 1965) with a round brush ``line_px`` wide, whose odd pixel lies
     to the right and below. ``dash_px``: lengths on and off in turn, counted in steps along the whole line.
     """
     mask = nothing(size)
+    if not len(pixels):
+        return mask
+    x, y = _steps(np.asarray(pixels, dtype=np.int64))
+    on = _dashed(len(x), dash_px)
+    if on is not None:
+        x, y = x[on], y[on]
+    brush = _brush(line_px)
     width, height = size
-    offsets = _brush(line_px)
-    for x, y in _dashed(_steps(pixels), dash_px):
-        for dx, dy in offsets:
-            if 0 <= x + dx < width and 0 <= y + dy < height:
-                mask[y + dy, x + dx] = True
+    near = (x >= -line_px) & (x < width + line_px) & (y >= -line_px) & (y < height + line_px)
+    wide = np.zeros((height + 4 * line_px, width + 4 * line_px), dtype=np.bool_)  # so that no brush leaves it
+    flat, across = wide.reshape(-1), wide.shape[1]
+    at = (y[near] + 2 * line_px) * across + x[near] + 2 * line_px
+    for dx, dy in brush:
+        flat[at + (dy * across + dx)] = True
+    mask[:] = wide[2 * line_px : 2 * line_px + height, 2 * line_px : 2 * line_px + width]
     return mask
 
 
@@ -92,34 +104,33 @@ def _brush(line_px: int) -> tuple[Pixel, ...]:
     )
 
 
-def _steps(pixels: Sequence[Pixel]) -> Iterator[Pixel]:
-    """The pixels on the way from each of the given ones to the next, none twice in a row."""
-    yield from pixels[:1]
-    for start, (end_x, end_y) in pairwise(pixels):
-        x, y = start
-        across, down = abs(end_x - x), abs(end_y - y)
-        step_x, step_y = (1 if end_x > x else -1), (1 if end_y > y else -1)
-        error = across - down
-        while (x, y) != (end_x, end_y):
-            doubled = 2 * error
-            if doubled > -down:
-                error -= down
-                x += step_x
-            if doubled < across:
-                error += across
-                y += step_y
-            yield x, y
+def _steps(pixels: Wholes) -> tuple[Wholes, Wholes]:
+    """The pixels (x, y) on the way from each of the given ones, shape (n, 2), to the next, none twice in a row.
+
+    Along the longer side every pixel is a step; along the shorter one the place is rounded, halves down: what
+    Bresenham's running error comes to, for all steps at once.
+    """
+    ways = np.diff(pixels, axis=0)
+    longs = np.abs(ways).max(axis=1, initial=0)
+    starts = np.repeat(np.arange(len(longs)), longs)
+    number = np.arange(1, len(starts) + 1) - np.repeat(np.cumsum(longs) - longs, longs)
+    found = [pixels[:1]]
+    if len(starts):
+        long = longs[starts][:, np.newaxis]
+        rise = (2 * np.abs(ways[starts]) * number[:, np.newaxis] + long - 1) // (2 * long)
+        found.append(pixels[starts] + np.sign(ways[starts]) * rise)
+    every = np.concatenate(found)
+    return every[:, 0], every[:, 1]
 
 
-def _dashed(steps: Iterator[Pixel], dash_px: Sequence[int]) -> Iterator[Pixel]:
-    """Those steps that fall on a dash."""
+def _dashed(count: int, dash_px: Sequence[int]) -> Mask | None:
+    """Which of so many steps fall on a dash; None where all do."""
     if not dash_px:
-        yield from steps
-        return
+        return None
     if len(dash_px) % 2 or min(dash_px) < 0 or sum(dash_px) < 1:
         raise ValueError(f"dashes are lengths on and off in turn, got {tuple(dash_px)}")
     pattern = [on % 2 == 0 for on, length in enumerate(dash_px) for _ in range(length)]
-    yield from (pixel for number, pixel in enumerate(steps) if pattern[number % len(pattern)])
+    return np.resize(np.array(pattern, dtype=np.bool_), count)
 
 
 def centres(size: Size) -> tuple[Reals, Reals]:
@@ -127,6 +138,22 @@ def centres(size: Size) -> tuple[Reals, Reals]:
     width, height = size
     across, down = np.arange(width, dtype=np.float64), np.arange(height, dtype=np.float64)
     return (across + 0.5)[np.newaxis, :], (down + 0.5)[:, np.newaxis]
+
+
+def _around(size: Size, bounds: tuple[float, float, float, float]) -> tuple[slice, slice]:
+    """The rows and columns of the drawing that ``bounds`` (left, top, right, bottom, as points) touch, and one more."""
+    width, height = size
+    left, top = (max(0, math.floor(edge) - 1) for edge in bounds[:2])
+    right, bottom = (max(0, math.ceil(edge) + 1) for edge in bounds[2:])
+    return slice(min(top, height), min(bottom, height)), slice(min(left, width), min(right, width))
+
+
+def _bounds(mask: Mask) -> tuple[slice, slice]:
+    """The rows and columns from the first to the last that hold a pixel; empty where none does."""
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if not len(rows):
+        return slice(0, 0), slice(0, 0)
+    return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
 
 
 def disc(size: Size, centre: Point, *, radius_px: float) -> Mask:
@@ -137,10 +164,18 @@ def disc(size: Size, centre: Point, *, radius_px: float) -> Mask:
 def ellipse(size: Size, centre: Point, *, radii_px: tuple[float, float]) -> Mask:
     """A filled ellipse about a point, ``radii_px`` across and down; empty where a radius is 0 or less."""
     across, down = radii_px
+    mask = nothing(size)
     if min(across, down) <= 0:
-        return nothing(size)
+        return mask
+    rows, columns = _around(
+        size, (centre[0] - across, centre[1] - down, centre[0] + across, centre[1] + down)
+    )
     x, y = centres(size)
-    return np.asarray(((x - centre[0]) * down) ** 2 + ((y - centre[1]) * across) ** 2 <= (across * down) ** 2)
+    x, y = x[:, columns], y[rows]
+    mask[rows, columns] = ((x - centre[0]) * down) ** 2 + ((y - centre[1]) * across) ** 2 <= (
+        across * down
+    ) ** 2
+    return mask
 
 
 def ring(size: Size, centre: Point, *, radius_px: float, line_px: float) -> Mask:
@@ -168,16 +203,21 @@ def arc(
 
 def stroke(size: Size, points: Sequence[Point], *, line_px: float) -> Mask:
     """All pixels whose centre lies less than half of ``line_px`` from the line through ``points``; round ends."""
-    x, y = centres(size)
+    all_x, all_y = centres(size)
     mask = nothing(size)
+    half = line_px / 2
     for (x0, y0), (x1, y1) in pairwise(points if len(points) > 1 else (*points, *points)):
+        near = _around(size, (min(x0, x1) - half, min(y0, y1) - half, max(x0, x1) + half, max(y0, y1) + half))
+        x, y = all_x[:, near[1]], all_y[near[0]]
         across, down = x1 - x0, y1 - y0
         length = across * across + down * down
         along = (
-            np.clip(((x - x0) * across + (y - y0) * down) / length, 0, 1) if length else np.zeros(mask.shape)
+            np.clip(((x - x0) * across + (y - y0) * down) / length, 0, 1)
+            if length
+            else np.zeros((y.shape[0], x.shape[1]))
         )
         away = (x - x0 - along * across) ** 2 + (y - y0 - along * down) ** 2
-        mask |= away < (line_px / 2 - _HAIR) ** 2
+        mask[near] |= away < (half - _HAIR) ** 2
     return mask
 
 
@@ -206,15 +246,19 @@ def grown(mask: Mask, reach_px: int) -> Mask:
     """The mask and every pixel within ``reach_px`` of it, round at corners: a casing is this without the mask."""
     if reach_px < 1:
         return mask.copy()
-    height, width = mask.shape
-    padded = np.pad(mask, reach_px)
     result = np.zeros_like(mask)
+    rows, columns = _bounds(mask)
+    height, width = mask.shape
+    top, left = max(0, rows.start - reach_px), max(0, columns.start - reach_px)
+    bottom, right = min(height, rows.stop + reach_px), min(width, columns.stop + reach_px)
+    part = mask[top:bottom, left:right]
+    down, across = part.shape
+    padded = np.pad(part, reach_px)
+    into = result[top:bottom, left:right]
     for dy in range(-reach_px, reach_px + 1):
         for dx in range(-reach_px, reach_px + 1):
             if dx * dx + dy * dy <= (reach_px + 0.5) ** 2:
-                result |= padded[
-                    reach_px + dy : reach_px + dy + height, reach_px + dx : reach_px + dx + width
-                ]
+                into |= padded[reach_px + dy : reach_px + dy + down, reach_px + dx : reach_px + dx + across]
     return result
 
 
