@@ -1,6 +1,6 @@
 """What the blocks of a sheet are bound to: one display's colours, wording, moment, place, sight and rulers."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Ruler
+from wallbill.blocks.grammar.spec import Engrave
 from wallbill.blocks.maps.coast import Coast
 from wallbill.errors import SheetError
 from wallbill.findings import Finding
@@ -29,6 +30,7 @@ class Bench:
 
     ``now``: aware, in the wall's zone. ``size_px``: of the page. ``sight``: how pixels look from the reader's place.
     ``ruler``: measures texts as the page will set them. ``coast``, ``pictures``: given when asked for.
+    ``texts``: the files of ``sheets/`` by name. ``engrave``: lays out charts in the grammar of graphics.
     ``note``: takes what a block has to say, such as a code that is too small to be read.
     """
 
@@ -41,6 +43,8 @@ class Bench:
     ruler: Ruler
     coast: Callable[[], Coast]
     pictures: Pictures
+    texts: Mapping[str, str]
+    engrave: Engrave
     note: Callable[[Finding], None]
 
     def label_px(self, height_px: float) -> int:

@@ -1,13 +1,14 @@
 """The whole way of the data for one display: facts become HTML, HTML a raster, the raster an impression."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 from typing import Any
 
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Guess
+from wallbill.blocks.grammar.spec import Engrave
 from wallbill.blocks.maps.coast import Coast
 from wallbill.errors import Place, SheetError
 from wallbill.facts.origin import Freshness
@@ -23,6 +24,7 @@ from wallbill.sheets.bench import Bench
 from wallbill.sheets.document import Styles, accents, base_style, document
 from wallbill.sheets.environment import Environment
 from wallbill.sheets.functions import functions
+from wallbill.sheets.measuring import ruler_for, styles_of
 from wallbill.sheets.pictures import Pictures, with_data
 from wallbill.sheets.scope import Age, DisplayView, FactsView, PanelView, WallView, ages
 from wallbill.sources.sun import Spot
@@ -33,11 +35,15 @@ from wallbill.wall.model import Display, Wall
 
 @dataclass(frozen=True, slots=True)
 class Materials:
-    """What a wall's folder holds for its sheets: its templates and styles, its pictures, and the world's coast."""
+    """What a wall's folder holds for its sheets: its templates and styles, its pictures; and the world's coast.
+
+    ``engrave``: lays out charts in the grammar of graphics.
+    """
 
     environment: Environment
     pictures: Pictures
     coast: Callable[[], Coast]
+    engrave: Engrave
 
     @property
     def texts(self) -> Mapping[str, str]:
@@ -46,10 +52,10 @@ class Materials:
 
 
 def materials_of(
-    wall: Wall, texts: Mapping[str, str], *, pictures: Pictures, coast: Callable[[], Coast]
+    wall: Wall, texts: Mapping[str, str], *, pictures: Pictures, coast: Callable[[], Coast], engrave: Engrave
 ) -> Materials:
     """The materials of a wall, whose sheets word their facts as the wall does; kept from page to page."""
-    return Materials(Environment(texts, filters_of(wording_of(wall))), pictures, coast)
+    return Materials(Environment(texts, filters_of(wording_of(wall))), pictures, coast, engrave)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +113,7 @@ class Made:
 
 def make(job: Job, tools: Tools) -> Made:
     """The impression of ``job``. Raises `SheetError` or `PressError`; everything less is a finding beside it."""
-    return press_filled(fill(job), job, tools=tools)
+    return press_filled(fill(job, tools=tools), job, tools=tools)
 
 
 def press_filled(filled: Filled, job: Job, *, tools: Tools) -> Made:
@@ -165,14 +171,26 @@ def page_file(display: Display) -> str:
     return f"{display.name}.page.html"
 
 
-def fill(job: Job) -> Filled:
-    """The sheet that the display shows now, as a whole HTML document."""
+def fill(job: Job, *, tools: Tools | None = None) -> Filled:
+    """The sheet that the display shows now, as a whole HTML document.
+
+    ``tools``: those that will press it, so that blocks measure texts in the faces that they fit; None: they guess.
+    """
     missed: list[str] = []
     noted: list[Finding] = []
     facts = FactsView(job.supply, missed.append, known=job.wall.sources)
-    scope = _scope(job, facts, note=noted.append)
+    bench = _bench(job, note=noted.append)
+    scope = _scope(job, facts, bench)
     sheet = _sheet_now(job, scope)
     file = f"{sheet}.html"
+    base = base_style(job.display.panel, job.display.page_px)
+    ruler = ruler_for(
+        styles_of(sheet, job.materials.texts, base=base),
+        panel=job.display.panel,
+        tools=tools.press if tools else None,
+        language=bench.wording.language,
+    )
+    scope |= functions(replace(bench, ruler=ruler))
     if file not in job.materials.texts:
         raise SheetError(
             f"there is no sheet {sheet!r}", where=job.display.where, mend=f"Put {file} into sheets/."
@@ -185,8 +203,8 @@ def fill(job: Job) -> Filled:
         job.materials.pictures,
         file=f"sheets/{file}",
     )
-    styles = Styles(base_style(job.display.panel, job.display.page_px), _own_style(job.materials, sheet))
-    wording: Wording = scope["wording"]
+    styles = Styles(base, _own_style(job.materials, sheet))
+    wording = bench.wording
     html = document(body, styles=styles, language=wording.language, direction=wording.direction)
     return Filled(sheet, html, tuple(sorted(facts.used)), (*_gaps(missed, file), *dict.fromkeys(noted)))
 
@@ -202,13 +220,12 @@ def wording_of(wall: Wall) -> Wording:
     return Wording(language=wall.language, zone=wall.time_zone, units=wall.units)
 
 
-def _scope(job: Job, facts: FactsView, *, note: Callable[[Finding], None]) -> dict[str, Any]:
-    """All names that the display's sheet can see."""
+def _bench(job: Job, *, note: Callable[[Finding], None]) -> Bench:
+    """The display's bench, with a ruler that guesses: which sheet is to be filled in is not known yet."""
     wall, display = job.wall, job.display
-    wording = wording_of(wall)
-    bench = Bench(
+    return Bench(
         palette=palette_of(display.panel),
-        wording=wording,
+        wording=wording_of(wall),
         now=job.now,
         spot=Spot(wall.place.latitude_deg, wall.place.longitude_deg),
         size_px=display.page_px,
@@ -216,8 +233,15 @@ def _scope(job: Job, facts: FactsView, *, note: Callable[[Finding], None]) -> di
         ruler=Guess(),
         coast=job.materials.coast,
         pictures=job.materials.pictures,
+        texts=job.materials.texts,
+        engrave=job.materials.engrave,
         note=note,
     )
+
+
+def _scope(job: Job, facts: FactsView, bench: Bench) -> dict[str, Any]:
+    """All names that the display's sheet can see."""
+    wall, display, wording = job.wall, job.display, bench.wording
     width_px, height_px = display.page_px
     return {
         **functions(bench),

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from wallbill.blocks.grammar.shell import engraver
 from wallbill.blocks.maps.shell import load_coast
 from wallbill.errors import Place, SheetError
 from wallbill.faces.shell import FaceKeep, load_shelf
@@ -16,7 +17,7 @@ from wallbill.sheets.making import Materials, Tools, materials_of
 from wallbill.sheets.pictures import Pictures
 from wallbill.wall.model import Wall
 
-_TEXTS = frozenset({".html", ".css", ".svg"})
+_TEXTS = frozenset({".html", ".css", ".svg", ".json"})
 _PICTURES = frozenset({".jpg", ".jpeg", ".png", ".gif", ".webp", ".svg", ".bmp", ".tif", ".tiff"})
 
 
@@ -31,7 +32,9 @@ def load_materials(wall: Wall) -> Materials:
         for file in sorted(folder.rglob("*"))
         if file.suffix in _TEXTS and file.is_file()
     }
-    return materials_of(wall, texts, pictures=_pictures(wall.folder / "pictures"), coast=load_coast)
+    return materials_of(
+        wall, texts, pictures=_pictures(wall.folder / "pictures"), coast=load_coast, engrave=engraver()
+    )
 
 
 def _text(file: Path, folder: Path) -> str:

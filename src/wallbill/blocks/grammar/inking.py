@@ -58,10 +58,18 @@ def fill_paint(colour: str, alpha: float, palette: Palette) -> Paint:
 def _fills(palette: Palette) -> tuple[Paint, ...]:
     """Fills of categories, from the first: as unlike one another as the panel allows."""
     second = (Paint(ACCENT),) if palette.has_accent else ()
+    steps: tuple[Hatch, ...]
     if palette.smooth:
         steps = (Hatch.DOTS_25, Hatch.DOTS_75, Hatch.DOTS_12, Hatch.CHECKS_50, Hatch.DOTS_6)
     else:
-        steps = (Hatch.RISING_25, Hatch.DOTS_12, Hatch.CHECKS_50, Hatch.LEVEL_25, Hatch.CROSSED_43, Hatch.FALLING_25)
+        steps = (
+            Hatch.RISING_25,
+            Hatch.DOTS_12,
+            Hatch.CHECKS_50,
+            Hatch.LEVEL_25,
+            Hatch.CROSSED_43,
+            Hatch.FALLING_25,
+        )
     return (Paint(INK), *second, *(Paint(INK, step) for step in steps))
 
 

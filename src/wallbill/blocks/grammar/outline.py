@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fontTools.pens.basePen import BasePen
 from fontTools.svgLib.path import parse_path
@@ -48,7 +49,7 @@ class _Pen(BasePen):  # type: ignore[misc]  # the library has no types
 
     def _curveToOne(self, pt1: Point, pt2: Point, pt3: Point) -> None:  # noqa: N802  the library's name
         corners = (self._points[-1], pt1, pt2, pt3)
-        length = sum(math.dist(a, b) for a, b in zip(corners, corners[1:], strict=False))
+        length = sum(math.dist(a, b) for a, b in pairwise(corners))
         steps = min(_MOST_STEPS, max(2, math.ceil(length / _STEP_PX)))
         self._points += [_on_curve(corners, step / steps) for step in range(1, steps + 1)]
         self._curved = True

@@ -1,6 +1,8 @@
 """The shapes of a laid-out chart on whole pixels, in few inks."""
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +33,14 @@ def _paint(canvas: Canvas, shape: Shape, *, scene: Scene, palette: Palette) -> N
     if not shape.style.fill and not shape.style.stroke:
         return
     if shape.mark == "symbol" and _is_round(shape):
+        if (
+            shape.role == "legend-symbol"
+            and shape.style.fill
+            and any(one.mark == "arc" for one in scene.shapes)
+        ):
+            shape = replace(shape, stretches=(_square(shape),))  # the key of slices shows their hatch
+            _fill(canvas, shape, shape.stretches, scene=scene, palette=palette)
+            return
         _mark(canvas, shape, palette=palette)
         return
     closed = tuple(part for part in shape.stretches if len(part.points) > 2)
@@ -42,9 +52,7 @@ def _paint(canvas: Canvas, shape: Shape, *, scene: Scene, palette: Palette) -> N
             _stroke(canvas, part, shape, look)
 
 
-def _fill(
-    canvas: Canvas, shape: Shape, parts: Sequence[Stretch], *, scene: Scene, palette: Palette
-) -> None:
+def _fill(canvas: Canvas, shape: Shape, parts: Sequence[Stretch], *, scene: Scene, palette: Palette) -> None:
     window = canvas.window([p for part in parts for p in part.points], clip=shape.clip)
     if window is None:
         return
@@ -111,7 +119,10 @@ def _stroke(canvas: Canvas, part: Stretch, shape: Shape, look: LineLook) -> None
     window = canvas.window(part.points, clip=shape.clip, margin_px=line_px)
     if window is None:
         return
-    if len(part.points) == 2 and (mask := _straight(window, part.points, line_px=line_px, dash=dash)) is not None:
+    if (
+        len(part.points) == 2
+        and (mask := _straight(window, part.points, line_px=line_px, dash=dash)) is not None
+    ):
         canvas.lay(window, mask, Paint(look.code))
         return
     points = [*part.points, part.points[0]] if part.closed else list(part.points)
@@ -136,9 +147,7 @@ def _rim(window: Window, box: tuple[float, float, float, float], *, line_px: int
     return shapes.frame(window.size, outer, line_px=line_px)
 
 
-def _straight(
-    window: Window, points: Sequence[Point], *, line_px: int, dash: tuple[int, ...]
-) -> Mask | None:
+def _straight(window: Window, points: Sequence[Point], *, line_px: int, dash: tuple[int, ...]) -> Mask | None:
     """A level or upright line with square ends, its dashes counted from the drawing's corner; None for any other."""
     (x0, y0), (x1, y1) = points
     level, upright = abs(y1 - y0) < _LEVEL, abs(x1 - x0) < _LEVEL
@@ -160,8 +169,19 @@ def _straight(
     return mask
 
 
+def _square(shape: Shape) -> Stretch:
+    """The box about a shape."""
+    xs = [x for x, _ in shape.stretches[0].points]
+    ys = [y for _, y in shape.stretches[0].points]
+    left, top, right, bottom = min(xs), min(ys), max(xs), max(ys)
+    return Stretch(((left, top), (right, top), (right, bottom), (left, bottom)), closed=True)
+
+
 def _is_round(shape: Shape) -> bool:
-    return len(shape.stretches) == 1 and shape.stretches[0].curved and shape.stretches[0].closed
+    if len(shape.stretches) != 1 or not shape.stretches[0].curved:
+        return False
+    points = shape.stretches[0].points
+    return math.dist(points[0], points[-1]) < 1
 
 
 def _mark(canvas: Canvas, shape: Shape, *, palette: Palette) -> None:
@@ -212,12 +232,15 @@ def _form(number: int, size: Size, *, at: tuple[int, int], half_px: int) -> Mask
             far = reach + 0.6
             return shapes.polygon(
                 size,
-                [(middle[0] - far, middle[1]), (middle[0], middle[1] - far), (middle[0] + far, middle[1]), (middle[0], middle[1] + far)],
+                [
+                    (middle[0] - far, middle[1]),
+                    (middle[0], middle[1] - far),
+                    (middle[0] + far, middle[1]),
+                    (middle[0], middle[1] + far),
+                ],
             )
         case 4:
             arm = max(1, half_px // 2) | 1
             level = shapes.rectangle(size, (x - half_px, y - arm // 2, 2 * half_px + 1, arm))
             return level | shapes.rectangle(size, (x - arm // 2, y - half_px, arm, 2 * half_px + 1))
     return shapes.disc(size, middle, radius_px=reach)
-
-

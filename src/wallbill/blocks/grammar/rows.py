@@ -62,7 +62,9 @@ def _row(one: object, *, figure: Figure, prefix: str = "", depth: int = 0) -> Ro
     for name, value in _members(one):
         if isinstance(value, Origin | Finding):
             continue
-        nested = isinstance(value, Mapping) or (is_dataclass(value) and not isinstance(value, Quantity | type))
+        nested = isinstance(value, Mapping) or (
+            is_dataclass(value) and not isinstance(value, Quantity | type)
+        )
         if nested and depth < _MOST_DEPTH:
             row |= _row(value, figure=figure, prefix=f"{prefix}{name}.", depth=depth + 1)
         else:

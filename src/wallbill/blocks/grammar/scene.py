@@ -136,9 +136,7 @@ def scene_of(svg: str) -> Scene:
         root = etree.fromstring(svg.encode(), parser)
     except etree.XMLSyntaxError as fault:
         raise _too_much(str(fault)) from fault
-    clips = {
-        clip.get("id", ""): _clip_corners(clip) for clip in root.iter("{*}clipPath") if clip.get("id")
-    }
+    clips = {clip.get("id", ""): _clip_corners(clip) for clip in root.iter("{*}clipPath") if clip.get("id")}
     found = list(_walk(root, _State(), clips))
     points = sum(len(part.points) for one in found if isinstance(one, Shape) for part in one.stretches)
     if points > MOST_POINTS:
@@ -214,7 +212,9 @@ def _parts(tag: str, element: etree._Element) -> tuple[Stretch, ...]:
     if tag == "path":
         data = element.get("d", "")
         return stretches(data) if data else ()
-    number = {name: _number(element.get(name)) for name in ("x", "y", "x1", "y1", "x2", "y2", "width", "height")}
+    number = {
+        name: _number(element.get(name)) for name in ("x", "y", "x1", "y1", "x2", "y2", "width", "height")
+    }
     if tag == "line":
         return (Stretch(((number["x1"], number["y1"]), (number["x2"], number["y2"])), closed=False),)
     if tag == "rect":

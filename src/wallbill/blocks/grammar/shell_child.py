@@ -4,9 +4,15 @@ import json
 import os
 import resource
 import sys
+from types import MappingProxyType
 from typing import Any
 
 _LONGEST_FAULT = 400
+_HOMES = MappingProxyType(
+    {"en": "US", "sv": "SE", "da": "DK", "cs": "CZ", "uk": "UA", "ja": "JP", "zh": "CN", "ko": "KR"}
+    | {"ca": "ES", "pt": "BR", "he": "IL", "ar": "001", "fa": "IR", "sl": "SI", "et": "EE", "nb": "NO"}
+    | {"vi": "VN"}
+)  # where a language is at home, if not in the country of the same letters
 
 
 def main() -> None:
@@ -46,17 +52,13 @@ def _laid_out(asked: dict[str, Any]) -> dict[str, str]:
 
 def _locale(find: Any, language: str) -> Any:
     """The library's locale for a language, or for the country where the language is at home; None: its own."""
-    main = language.split("-")[0]
+    main = language.partition("-")[0]
     for name in (language, f"{main}-{_HOMES.get(main, main.upper())}"):
         try:
             return find(name)
         except ValueError:
             continue
     return None
-
-
-_HOMES = {"en": "GB", "sv": "SE", "da": "DK", "nb": "NO", "cs": "CZ", "uk": "UA", "ja": "JP", "zh": "CN"}
-_HOMES |= {"ko": "KR", "ca": "ES", "pt": "BR", "he": "IL", "ar": "001", "fa": "IR", "sl": "SI", "et": "EE"}
 
 
 def _told(fault: str) -> str:

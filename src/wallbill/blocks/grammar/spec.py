@@ -12,6 +12,7 @@ from wallbill.errors import Place, SheetError
 MOST_BYTES = 4 << 20
 _MOST_DEPTH = 60
 _DATA_KEYS = frozenset({"values", "datasets"})
+_ANGLES = frozenset({"theta", "radius"})
 _VIEWS = frozenset({"mark", "layer"})
 _WHOLE_SIZE = "fit"
 
@@ -54,7 +55,9 @@ def read_spec(text: str, *, file: str) -> dict[str, Any]:
     return found
 
 
-def composed(spec: Mapping[str, Any], data: list[Row] | Mapping[str, list[Row]] | None, *, look: Look, file: str) -> str:
+def composed(
+    spec: Mapping[str, Any], data: list[Row] | Mapping[str, list[Row]] | None, *, look: Look, file: str
+) -> str:
     """The whole spec as JSON: checked, with its data, its size and the theme under its own ``config``.
 
     ``data``: the rows of the chart, or several sets by the names that the spec calls them by. ``file``: for messages.
@@ -70,7 +73,9 @@ def composed(spec: Mapping[str, Any], data: list[Row] | Mapping[str, list[Row]] 
         whole.update(width=look.width_px, height=look.height_px)
         whole["autosize"] = {"type": _WHOLE_SIZE, "contains": "padding"}
     own = spec.get("config")
-    whole["config"] = _merged(config(label_px=look.label_px, line_px=look.line_px), own if isinstance(own, dict) else {})
+    whole["config"] = _merged(
+        config(label_px=look.label_px, line_px=look.line_px), own if isinstance(own, dict) else {}
+    )
     text = json.dumps(_in_inks(whole), ensure_ascii=False, separators=(",", ":"), default=str)
     if len(text) > MOST_BYTES:
         raise SheetError(
@@ -168,6 +173,7 @@ def _merged(under: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]
 def _in_inks(value: Any, key: str = "") -> Any:
     """A spec with the sheet's names of inks as colours, and without faces, which are the sheet's matter."""
     if isinstance(value, dict):
+        value = _exact_angles(value) if key == "encoding" else value
         return {
             name: inner if name in _DATA_KEYS else _in_inks(inner, name)
             for name, inner in value.items()
@@ -175,6 +181,20 @@ def _in_inks(value: Any, key: str = "") -> Any:
         }
     if isinstance(value, list | tuple):
         return [_in_inks(inner, key) for inner in value]
-    if isinstance(value, str) and value in NAMES and key not in {"field", "text", "title", "as", "groupby", "type"}:
+    if (
+        isinstance(value, str)
+        and value in NAMES
+        and key not in {"field", "text", "title", "as", "groupby", "type"}
+    ):
         return NAMES[value]
     return value
+
+
+def _exact_angles(encoding: dict[str, Any]) -> dict[str, Any]:
+    """An encoding whose angles are not rounded: whole pixels are meant for what lies across and up."""
+    exact = dict(encoding)
+    for channel in _ANGLES & encoding.keys():
+        given = encoding[channel]
+        if isinstance(given, dict) and given.get("scale", {}) is not None:
+            exact[channel] = {**given, "scale": {"round": False, **given.get("scale", {})}}
+    return exact

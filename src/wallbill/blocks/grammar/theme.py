@@ -21,6 +21,8 @@ ACCENT_NAME = "#0b1181"
 FACE = "Liberation Sans"
 """The face by which the layout is measured: the library brings it, so that every machine lays out alike."""
 
+_BLACK = "#000000"
+
 LADDER = (
     (0.03, None),
     (0.09, Hatch.DOTS_6),
@@ -52,85 +54,112 @@ def config(*, label_px: int, line_px: int) -> dict[str, Any]:
 
     ``label_px``: size of all type. ``line_px``: width of data lines.
     """
-    black = "#000000"
-    mark = label_px // 2 * 2 - 3
-    type_size = {"labelFontSize": label_px, "titleFontSize": label_px, "titleFontWeight": "bold"}
-    axis = {
-        **type_size,
-        **dict.fromkeys(("labelColor", "titleColor", "domainColor", "tickColor"), black),
-        "domainWidth": 1,
-        "tickWidth": 1,
-        "tickSize": 4,
-        "tickRound": True,
-        "labelAngle": 0,
-        "labelPadding": 4,
-        "labelOverlap": True,
-        "labelLimit": 40 * label_px,
-        "gridColor": GRID,
-        "gridWidth": 1,
-        "gridDash": [1, 3],
-        "titlePadding": label_px // 2,
-    }
-    upright = {"titleAngle": 0, "titleAnchor": "end", "titleBaseline": "bottom", "titleX": 0, "titleY": -label_px // 2}
+    across = label_px // 2 * 2 - 3
     return {
         "background": None,
         "font": FACE,
         "padding": 1,
         "view": {"stroke": None},
-        "axis": axis,
-        "axisX": {"grid": False, "titleAnchor": "end", "titleAlign": "right"},
-        "axisLeft": {**upright, "titleAlign": "left"},
-        "axisRight": {**upright, "titleAlign": "right"},
+        **_axes(label_px),
+        **_keys(label_px, line_px=line_px, area_px=across * across),
+        **_marks(label_px, line_px=line_px, area_px=across * across),
+        "range": {
+            "category": list(CATEGORIES),
+            **{name: list(RAMP) for name in ("ordinal", "ramp", "heatmap", "diverging")},
+        },
+        "scale": {"round": True, "barBandPaddingInner": 0.3, "rectBandPaddingInner": 0},
+    }
+
+
+def _type(label_px: int) -> dict[str, Any]:
+    """Labels and titles of one size, titles bold."""
+    return {
+        "labelFontSize": label_px,
+        "titleFontSize": label_px,
+        "titleFontWeight": "bold",
+        "labelColor": _BLACK,
+        "titleColor": _BLACK,
+        "labelLimit": 40 * label_px,
+    }
+
+
+def _axes(label_px: int) -> dict[str, Any]:
+    """Axes with level type only: the title of an upright axis stands above it."""
+    above = {
+        "titleAngle": 0,
+        "titleAnchor": "end",
+        "titleBaseline": "bottom",
+        "titleX": 0,
+        "titleY": -label_px // 2,
+    }
+    return {
+        "axis": {
+            **_type(label_px),
+            "domainColor": _BLACK,
+            "domainWidth": 1,
+            "tickColor": _BLACK,
+            "tickWidth": 1,
+            "tickSize": 4,
+            "tickRound": True,
+            "labelAngle": 0,
+            "labelPadding": 4,
+            "labelOverlap": True,
+            "gridColor": GRID,
+            "gridWidth": 1,
+            "gridDash": [1, 3],
+            "titlePadding": label_px // 2,
+        },
+        "axisX": {"grid": False, "labelSeparation": label_px, "titleAnchor": "end", "titleAlign": "right"},
+        "axisLeft": {**above, "titleAlign": "left"},
+        "axisRight": {**above, "titleAlign": "right"},
         "axisYQuantitative": {"domain": False, "ticks": False},
+    }
+
+
+def _keys(label_px: int, *, line_px: int, area_px: int) -> dict[str, Any]:
+    """The key above the chart, where it takes no width; titles and headers at the left."""
+    return {
         "legend": {
-            **type_size,
-            "labelColor": black,
-            "titleColor": black,
+            **_type(label_px),
             "orient": "top",
-            "labelLimit": 40 * label_px,
-            "symbolSize": mark * mark,
+            "offset": label_px + 10,
+            "symbolSize": area_px,
             "symbolStrokeWidth": line_px,
             "symbolFillColor": "transparent",
             "gradientLength": 8 * label_px,
             "gradientThickness": label_px,
         },
-        "header": {
-            **type_size,
-            "labelAngle": 0,
-            "labelColor": black,
-            "titleColor": black,
-        },
+        "header": {**_type(label_px), "labelAngle": 0},
         "headerRow": {"labelAlign": "right", "labelBaseline": "middle", "titleAngle": 0},
         "title": {
             "fontSize": label_px,
             "subtitleFontSize": label_px,
-            "color": black,
-            "subtitleColor": black,
+            "color": _BLACK,
+            "subtitleColor": _BLACK,
             "anchor": "start",
             "frame": "group",
         },
-        "mark": {"color": black},
+    }
+
+
+def _marks(label_px: int, *, line_px: int, area_px: int) -> dict[str, Any]:
+    """Marks in black, their lines whole pixels, areas in a light hatch. ``area_px``: of a point's mark."""
+    point = {"size": area_px, "opacity": 1}
+    return {
+        "mark": {"color": _BLACK},
         "area": {"color": RAMP[2], "opacity": 1},
         "line": {"strokeWidth": line_px},
-        "trail": {"color": black},
+        "trail": {"color": _BLACK},
         "rule": {"strokeWidth": 1},
-        "bar": {"color": black},
+        "bar": {"color": _BLACK},
         "arc": {"stroke": "#ffffff", "strokeWidth": 2},
-        "rect": {"color": black},
-        "point": {"size": mark * mark, "strokeWidth": 2, "opacity": 1},
-        "circle": {"size": mark * mark, "opacity": 1},
-        "square": {"size": mark * mark, "opacity": 1},
+        "rect": {"color": _BLACK},
+        "point": {**point, "strokeWidth": 2},
+        "circle": point,
+        "square": point,
         "tick": {"thickness": 2, "opacity": 1},
-        "geoshape": {"fill": RAMP[1], "stroke": black, "strokeWidth": 1},
-        "text": {"fontSize": label_px, "color": black},
+        "geoshape": {"fill": RAMP[1], "stroke": _BLACK, "strokeWidth": 1},
+        "text": {"fontSize": label_px, "color": _BLACK},
         "boxplot": {"median": {"color": "#ffffff", "strokeWidth": 3}},
         "errorband": {"band": {"opacity": 1, "color": RAMP[2]}},
-        "range": {
-            "category": list(CATEGORIES),
-            "ordinal": list(RAMP),
-            "ramp": list(RAMP),
-            "heatmap": list(RAMP),
-            "diverging": list(RAMP),
-        },
-        "scale": {"round": True, "bandPaddingInner": 0.3, "barBandPaddingInner": 0.3, "rectBandPaddingInner": 0},
     }
