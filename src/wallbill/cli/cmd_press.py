@@ -99,7 +99,7 @@ def _pressed(
 
 def _one(job: Job, out: Path, tools: Tools) -> tuple[Made, dict[str, Any]]:
     """One display pressed and written: its page first, so that it is there to be looked at if the press refuses it."""
-    filled = fill(job)
+    filled = fill(job, tools=tools)
     write_whole(out / page_file(job.display), filled.html.encode())
     made = press_filled(filled, job, tools=tools)
     record = record_of(made, job, write_made(made, job.display, out))

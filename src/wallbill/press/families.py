@@ -148,6 +148,22 @@ class _Comma:
 _COMMA = _Comma()
 
 
+def family_list(value: Sequence[Node]) -> Families:
+    """The families that a value of ``font-family`` names, in order; what is no name is passed over."""
+    parts = [significant(part) for part in split(value)]
+    plain = [part for part in parts if all(node.type in ("ident", "string") for node in part)]
+    return tuple(filter(None, map(_family, plain)))
+
+
+def font_parts(value: Sequence[Node]) -> tuple[Sequence[Node], Families] | None:
+    """What stands before the families in a value of ``font``, and the families; None where there are none."""
+    tokens = significant(value)
+    start = _family_start(tokens)
+    if start is None or not (families := family_list(tokens[start:])):
+        return None
+    return tokens[:start], families
+
+
 def _family(part: Sequence[Node]) -> str:
     """A family name as the standard joins it: a string, or words with one space; keywords in lower case."""
     if len(part) == 1 and part[0].type == "string":

@@ -157,20 +157,27 @@ def _plan(source: Source, sheet: SheetPage, tools: PressTools) -> TypePlan:
 
 
 def _faces(source: Source, plan: TypePlan, tools: PressTools, *, smooth: bool) -> dict[FaceKey, FaceSet]:
-    """The faces of each ask; a kept set serves as long as it covers the characters."""
+    """The faces of each ask."""
+    return {
+        key: faces_for(key, characters, tools, smooth=smooth)
+        for key, characters in asked_characters(source, plan).items()
+    }
+
+
+def faces_for(key: FaceKey, characters: frozenset[str], tools: PressTools, *, smooth: bool) -> FaceSet:
+    """The faces that a page gets for an ask and its characters; a kept set serves as long as it covers them.
+
+    ``smooth``: for panels that smooth type themselves. Raises `FaceError` where the shelf cannot serve the ask.
+    """
     shelf = hash(tuple(face.digest for face in tools.shelf.faces))
-    found: dict[FaceKey, FaceSet] = {}
-    for key, characters in asked_characters(source, plan).items():
-        kept = tools.plans.get(("faces", shelf, smooth, key))
-        if isinstance(kept, _KnownFaces) and kept.serves(characters):
-            found[key] = kept.faces
-            continue
-        make = smooth_set if smooth else fit_set
-        made = make(key[0], characters, shelf=tools.shelf, keep=tools.keep)
-        known = characters.union(made.missing, *(face.covered for face in made.faces))
-        tools.plans.put(("faces", shelf, smooth, key), _KnownFaces(made, known))
-        found[key] = made
-    return found
+    kept = tools.plans.get(("faces", shelf, smooth, key))
+    if isinstance(kept, _KnownFaces) and kept.serves(characters):
+        return kept.faces
+    make = smooth_set if smooth else fit_set
+    made = make(key[0], characters, shelf=tools.shelf, keep=tools.keep)
+    known = characters.union(made.missing, *(face.covered for face in made.faces))
+    tools.plans.put(("faces", shelf, smooth, key), _KnownFaces(made, known))
+    return made
 
 
 def _fonts(sets: Iterable[FaceSet]) -> tuple[bytes, ...]:
