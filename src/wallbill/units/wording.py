@@ -85,6 +85,16 @@ class Wording:
         return int(self._tongue.home.first_week_day)
 
     @property
+    def week_min_days(self) -> int:
+        """How many days of a week must lie in a year for it to be the year's first: 4 by ISO 8601, 1 in many places."""
+        return int(self._tongue.home.min_week_days)
+
+    @property
+    def hours_12(self) -> bool:
+        """Whether the clock counts to twelve, as the language or its tag says."""
+        return self._tongue.hours_12
+
+    @property
     def weekend(self) -> tuple[int, int]:
         """First and last day of the weekend: 0 Monday to 6 Sunday."""
         return int(self._tongue.home.weekend_start), int(self._tongue.home.weekend_end)

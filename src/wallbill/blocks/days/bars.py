@@ -1,0 +1,141 @@
+"""How an event looks: a bar with the mark of its calendar, and what tells calendars and doubtful events apart.
+
+Nothing here needs colour, which is kept for today, for holidays and for now: a calendar has a mark of its own (disc,
+ring, square, lozenge, in turn), every other one is filled, and what is not settled is hatched.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wallbill.blocks.drawing import shapes
+from wallbill.blocks.drawing.grid import INK, PAPER, Grid, Sketch
+from wallbill.blocks.drawing.shapes import Box
+from wallbill.inks.impression import Mask
+
+MARKS = 4
+"""Calendars that are told apart by their marks; a fifth has the first mark again."""
+
+_EDGE_PX = 3
+
+
+@dataclass(frozen=True, slots=True)
+class BarStyle:
+    """How one bar is drawn. ``number``: of its calendar, from 0. ``cut``: whether it goes on before and behind."""
+
+    number: int = 0
+    solid: bool = True
+    tentative: bool = False
+    cut: tuple[bool, bool] = (False, False)
+    marked: bool = False
+
+    def text_code(self) -> int:
+        """The ink of the type upon it."""
+        return PAPER if self.solid and not self.tentative else INK
+
+    def room_px(self, box: Box) -> tuple[int, int]:
+        """First column and width of the room for type in a bar that lies in ``box``."""
+        left, _, width, height = box
+        before = max(_point_px(height) if self.cut[0] else _EDGE_PX, _EDGE_PX) + 2
+        if self.marked:
+            before += mark_px(height) + 3
+        behind = (_point_px(height) if self.cut[1] else 1) + 2
+        return left + before, max(0, width - before - behind)
+
+
+def is_filled(number: int) -> bool:
+    """Whether the bars of a calendar are filled: every other one's."""
+    return number % 2 == 0
+
+
+def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle) -> Mask | None:
+    """Draws a bar and gives the area to be hatched under its type (shape of the drawing), or None.
+
+    The end of an event that goes on is a point; a whole one has its corners broken by a pixel.
+    """
+    left, top, width, height = box
+    shape = _shape((width, height), style.cut)
+    inner = shapes.shrunk(shape, 1)
+    bar = Sketch(width, height)
+    hatched = None
+    if style.solid and not style.tentative:
+        bar.lay(shape, INK)
+    else:
+        bar.lay(shape, PAPER if not style.tentative else INK)
+        if style.tentative:
+            bar.erase(inner)
+            hatched = _placed(inner, sketch.size, (left, top))
+        bar.lay(shape & ~inner, INK)
+        if not style.cut[0] and not style.solid and width > 2 * _EDGE_PX:
+            bar.lay(shape & shapes.rectangle((width, height), (0, 0, _EDGE_PX, height)), INK)
+    if style.marked and style.room_px(box)[1] > 0:
+        across = mark_px(height)
+        at = (style.room_px(box)[0] - left - across - 3, (height - across) // 2)
+        bar.stamp(mark(style.number, across_px=across, code=style.text_code()), at=at)
+    sketch.stamp(bar.grid(), at=(left, top))
+    return hatched
+
+
+def mark_px(height_px: int) -> int:
+    """The size of a mark beside type in a line of that height; odd."""
+    return max(5, height_px * 2 // 5) | 1
+
+
+def mark(number: int, *, across_px: int, code: int) -> Grid:
+    """The mark of a calendar, an odd number of pixels across: disc, ring, square or lozenge by its number."""
+    size = (across_px, across_px)
+    middle = across_px / 2
+    kind = number % MARKS
+    if kind == 0:
+        shape = shapes.disc(size, (middle, middle), radius_px=middle)
+    elif kind == 1:
+        shape = shapes.ring(size, (middle, middle), radius_px=middle, line_px=max(1, across_px // 5))
+    elif kind == 2:
+        inset = across_px // 8
+        shape = shapes.rectangle(size, (inset, inset, across_px - 2 * inset, across_px - 2 * inset))
+    else:
+        x, y = shapes.centres(size)
+        shape = np.asarray(abs(x - middle) + abs(y - middle) <= across_px // 2)
+    return Sketch(*size).lay(shape, code).grid()
+
+
+def plus(*, across_px: int, code: int) -> Grid:
+    """The sign for more of the same: a cross of an odd number of pixels."""
+    size = (across_px, across_px)
+    arm = max(1, across_px // 3) | 1
+    begin = (across_px - arm) // 2
+    shape = shapes.rectangle(size, (begin, 0, arm, across_px)) | shapes.rectangle(
+        size, (0, begin, across_px, arm)
+    )
+    return Sketch(*size).lay(shape, code).grid()
+
+
+def _point_px(height_px: int) -> int:
+    """How long the point of a cut end is."""
+    return max(2, height_px // 3)
+
+
+def _shape(size: tuple[int, int], cut: tuple[bool, bool]) -> Mask:
+    """A bar's outline filled: pointed where it goes on, else with broken corners."""
+    width, height = size
+    shape = ~shapes.nothing(size)
+    point = min(_point_px(height), max(1, width // 2))
+    for row in range(height):
+        away = abs(2 * row - (height - 1)) / max(1, height - 1)
+        gone = round(away * point)
+        corner = 1 if row in (0, height - 1) and min(size) > 4 else 0
+        before, behind = (gone if cut[0] else corner), (gone if cut[1] else corner)
+        shape[row, :before] = False
+        shape[row, max(0, width - behind) :] = False
+    return shape
+
+
+def _placed(mask: Mask, size: tuple[int, int], at: tuple[int, int]) -> Mask:
+    """A small mask on an empty ground of ``size``; what falls outside is cut off."""
+    area = shapes.nothing(size)
+    x, y = at
+    left, top = max(0, x), max(0, y)
+    right, bottom = min(size[0], x + mask.shape[1]), min(size[1], y + mask.shape[0])
+    if left < right and top < bottom:
+        area[top:bottom, left:right] = mask[top - y : bottom - y, left - x : right - x]
+    return area

@@ -1,0 +1,156 @@
+"""Type of several sizes, weights and inks over one drawing, and the block that both become.
+
+Every text is HTML in a box of whole pixels, so that it gets a fitted face; the drawing below holds everything else.
+"""
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+from wallbill.blocks.drawing.grid import INK, Grid
+from wallbill.blocks.drawing.labels import Align, Kind, apart, inside
+from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
+from wallbill.blocks.drawing.palette import Palette
+from wallbill.blocks.drawing.ruler import Ruler
+from wallbill.blocks.drawing.shapes import Box
+
+ELLIPSIS = "…"
+
+BOLD_TIMES = 1.08
+"""How much wider than regular type bold is at the most: common text faces, judged by eye, no source."""
+
+_LEAST_LETTERS = 3  # a text cut to fewer says nothing
+_BOLD, _REGULAR = 600, 400
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A line of type and its box (left, top, width, height; pixels). ``code``: its ink, as in a grid."""
+
+    text: str
+    box: Box
+    size_px: int
+    align: Align = Align.LEFT
+    bold: bool = False
+    code: int = INK
+    kind: Kind = Kind.LABEL
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Widths of texts by the page's ruler."""
+
+    ruler: Ruler
+
+    def width_px(self, text: str, *, size_px: int, bold: bool = False) -> int:
+        """Width of a line of type, pixels."""
+        wide = self.ruler.width_px(text, size_px=size_px, role=Kind.LABEL)
+        return int(wide * BOLD_TIMES + 0.999) if bold else wide
+
+    def cut(self, text: str, *, room_px: int, size_px: int, bold: bool = False) -> str:
+        """The text if it fits, else its beginning with an ellipsis; "" where under three letters would be left."""
+        if self.width_px(text, size_px=size_px, bold=bold) <= room_px:
+            return text
+        low, high = 0, len(text)
+        while low < high:
+            middle = (low + high + 1) // 2
+            kept = _beginning(text, middle)
+            if self.width_px(kept + ELLIPSIS, size_px=size_px, bold=bold) <= room_px:
+                low = middle
+            else:
+                high = middle - 1
+        kept = _beginning(text, low)
+        return kept + ELLIPSIS if len(kept) >= _LEAST_LETTERS else ""
+
+    def largest_px(self, text: str, *, room: tuple[int, int], most_px: int, bold: bool = False) -> int:
+        """The largest size of type at which ``text`` fits ``room`` (width, height); 1 where none does.
+
+        A line of type counts as high as its size: figures and capitals leave room enough above and below.
+        """
+        low, high = 1, max(1, min(most_px, room[1]))
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.width_px(text, size_px=middle, bold=bold) <= room[0]:
+                low = middle
+            else:
+                high = middle - 1
+        return low
+
+
+def _beginning(text: str, count: int) -> str:
+    """The first letters, none parted from its accent, without spaces or marks at the end."""
+    while 0 < count < len(text) and (unicodedata.combining(text[count]) or text[count] in "\u200d\ufe0f"):
+        count -= 1
+    return text[:count].rstrip(" ,;:–-·")
+
+
+def line_px(size_px: int) -> int:
+    """Height of a line of type of that size, even, so that its middle is a whole pixel."""
+    return round(size_px * 0.62) * 2
+
+
+def spread(
+    texts: Iterable[Text], taken: Sequence[Text], *, size: tuple[int, int], gap_px: int
+) -> tuple[Text, ...]:
+    """The texts, in the order given, without those that leave the drawing or come too near to one before."""
+    kept: list[Text] = []
+    for text in texts:
+        if inside(text.box, size) and all(
+            apart(text.box, other.box, gap_px=gap_px) for other in (*taken, *kept)
+        ):
+            kept.append(text)
+    return tuple(kept)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Composed:
+    """A block put together: the drawing, the tints under it, the type over it, and what stands for it all.
+
+    ``table``: type that stands in an HTML table over the drawing, already markup.
+    """
+
+    grid: Grid
+    texts: tuple[Text, ...] = ()
+    tints: tuple[Tint, ...] = ()
+    title: str = ""
+    table: Markup | None = None
+
+
+def composed_markup(composed: Composed, palette: Palette) -> Markup:
+    """A positioned ``<div>`` of the block's size, of the classes ``wb-chart`` and ``wb-days``."""
+    width, height = composed.grid.size
+    ground = to_markup(
+        Drawing(composed.grid, tints=composed.tints, kind="wb-ground"),
+        palette,
+        label_px=_smallest_px(composed.texts),
+    )
+    named = Markup(' role="img" aria-label="{}"').format(composed.title) if composed.title else Markup("")
+    if composed.table:
+        named = Markup("")  # the table carries the name, and must not be hidden behind one picture
+    style = f"position:relative;width:{width}px;height:{height}px;overflow:hidden;color:{palette.ink}"
+    texts = Markup("").join(_span(text, palette) for text in composed.texts)
+    return Markup('<div class="wb-chart wb-days"{} style="{}">{}{}{}</div>').format(
+        named, style, ground, composed.table or "", texts
+    )
+
+
+def _smallest_px(texts: Sequence[Text]) -> int:
+    return min((text.size_px for text in texts), default=14)
+
+
+def _span(text: Text, palette: Palette) -> Markup:
+    left, top, width, height = text.box
+    style = (
+        f"position:absolute;left:{left}px;top:{top}px;width:{width}px;height:{height}px;line-height:{height}px;"
+        f"text-align:{text.align};white-space:nowrap;{type_style(text, palette)}"
+    )
+    return Markup('<span class="{}" style="{}">{}</span>').format(text.kind, style, escape(text.text))
+
+
+def type_style(text: Text, palette: Palette) -> str:
+    """CSS of a text's size, weight, figures and colour."""
+    colour = f";color:{palette.css(text.code)}" if text.code != INK else ""
+    weight = _BOLD if text.bold else _REGULAR
+    return f"font-size:{text.size_px}px;font-weight:{weight};font-variant-numeric:tabular-nums{colour}"
