@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wallbill.errors import Place, SourceError
-from wallbill.facts.forecast import Falling, Strength, Weather
+from wallbill.facts.forecast import Falling, Phenomenon, Strength, Weather
 from wallbill.facts.observation import Observation
 from wallbill.facts.origin import Freshness
 from wallbill.facts.pressure import Tendency
@@ -107,7 +107,7 @@ def test_a_report_of_the_united_states() -> None:
     assert seen.visibility.value == pytest.approx(804.672)
     assert (seen.temperature, seen.dew_point) == (Quantity(-1.7, "°C"), Quantity(-1.7, "°C"))
     assert seen.pressure == Quantity(1017.6, "hPa")
-    assert seen.weather == Weather(1.0, Falling.SNOW, fog=True)
+    assert seen.weather == Weather(1.0, Falling.SNOW, fog=True, phenomenon=Phenomenon.FREEZING_FOG)
     bare = read(US.partition(" RMK")[0], "KTTN")
     assert bare.pressure is not None
     assert bare.pressure.value == pytest.approx(1017.951, abs=5e-3)
@@ -190,17 +190,29 @@ def test_groups(groups: str, field: str, told: object) -> None:
         ("-RASN OVC010", Weather(1.0, Falling.SLEET, Strength.LIGHT)),
         ("FZRA OVC010", Weather(1.0, Falling.FREEZING_RAIN)),
         ("-FZDZ OVC010", Weather(1.0, Falling.FREEZING_RAIN, Strength.LIGHT)),
-        ("FZFG VV001", Weather(1.0, fog=True)),
+        ("FZFG VV001", Weather(1.0, fog=True, phenomenon=Phenomenon.FREEZING_FOG)),
         ("TS BKN030CB", Weather(0.75, thunder=True)),
         ("+TSGR BKN030CB", Weather(0.75, Falling.HAIL, Strength.HEAVY, thunder=True)),
-        ("PL OVC010", Weather(1.0, Falling.SLEET)),
-        ("BLSN FEW010", Weather(1.5 / 8)),
-        ("MIFG NSC", Weather(0.0)),
+        ("PL OVC010", Weather(1.0, Falling.ICE_PELLETS)),
+        ("BLSN FEW010", Weather(1.5 / 8, phenomenon=Phenomenon.BLOWING_SNOW)),
+        ("MIFG NSC", Weather(0.0, phenomenon=Phenomenon.MIST)),
         ("VCSH SCT030", Weather(3.5 / 8)),
         ("RERA FEW040", Weather(1.5 / 8)),
-        ("BR", Weather(0.5)),
+        ("BR", Weather(0.5, phenomenon=Phenomenon.MIST)),
         ("FG", Weather(1.0, fog=True)),
-        ("RA BR", Weather(1.0, Falling.RAIN)),
+        ("RA BR", Weather(1.0, Falling.RAIN, phenomenon=Phenomenon.MIST)),
+        ("RAPL OVC010", Weather(1.0, Falling.SLEET)),
+        ("IC SKC", Weather(0.0, phenomenon=Phenomenon.DIAMOND_DUST)),
+        ("HZ FEW020", Weather(1.5 / 8, phenomenon=Phenomenon.HAZE)),
+        ("FU NSC", Weather(0.0, phenomenon=Phenomenon.SMOKE)),
+        ("VA NSC", Weather(0.0, phenomenon=Phenomenon.ASH)),
+        ("BLDU NSC", Weather(0.0, phenomenon=Phenomenon.DUST)),
+        ("SA NSC", Weather(0.0, phenomenon=Phenomenon.DUST)),
+        ("+SS NSC", Weather(0.0, strength=Strength.HEAVY, phenomenon=Phenomenon.SANDSTORM)),
+        ("SQ BKN020", Weather(0.75, phenomenon=Phenomenon.SQUALL)),
+        ("+FC BKN020", Weather(0.75, strength=Strength.HEAVY, phenomenon=Phenomenon.FUNNEL)),
+        ("+SN BLSN VV002", Weather(1.0, Falling.SNOW, Strength.HEAVY, phenomenon=Phenomenon.BLOWING_SNOW)),
+        ("FU HZ NSC", Weather(0.0, phenomenon=Phenomenon.SMOKE)),
         ("NCD", Weather(0.0)),
         ("//////", None),
         ("", None),

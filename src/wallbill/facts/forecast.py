@@ -27,11 +27,12 @@ class Falling(StrEnum):
     SLEET = "sleet"
     SNOW = "snow"
     HAIL = "hail"
+    ICE_PELLETS = "ice-pellets"
 
     @property
     def gravity(self) -> int:
         """How much it matters to someone outdoors, from 0; common practice, no source."""
-        order = ("none", "drizzle", "rain", "sleet", "snow", "hail", "freezing-rain")
+        order = ("none", "drizzle", "rain", "sleet", "snow", "ice-pellets", "hail", "freezing-rain")
         return order.index(self.value)
 
 
@@ -48,6 +49,42 @@ class Strength(StrEnum):
         return tuple(Strength).index(self)
 
 
+class Phenomenon(StrEnum):
+    """What else the air does or carries; of several, the one that matters most.
+
+    The kinds are those that WMO-No. 306, code tables 4677, 4678 and 4680, tell apart and a reader would dress or plan
+    for, and the gale, heat and cold that forecasts give. They stand in the order of how much they matter; common
+    practice, no source. `FREEZING_FOG` is fog as well: `Weather.fog` is true beside it.
+    """
+
+    NONE = "none"
+    HAZE = "haze"
+    MIST = "mist"
+    DIAMOND_DUST = "diamond-dust"
+    DISTANT_LIGHTNING = "distant-lightning"
+    COLD = "cold"
+    HOT = "hot"
+    DUST = "dust"
+    SMOKE = "smoke"
+    GALE = "gale"
+    BLOWING_SNOW = "blowing-snow"
+    FREEZING_FOG = "freezing-fog"
+    ASH = "ash"
+    SANDSTORM = "sandstorm"
+    SQUALL = "squall"
+    FUNNEL = "funnel"
+
+    @property
+    def gravity(self) -> int:
+        """How much it matters, from 0."""
+        return tuple(Phenomenon).index(self)
+
+    @property
+    def dangerous(self) -> bool:
+        """Whether it may hurt someone outdoors or on the road at once."""
+        return self.gravity >= Phenomenon.FREEZING_FOG.gravity
+
+
 @dataclass(frozen=True, slots=True)
 class Weather:
     """The look of the sky, in parts that an icon is composed of and a phrase is made from.
@@ -61,6 +98,7 @@ class Weather:
     showers: bool = False
     thunder: bool = False
     fog: bool = False
+    phenomenon: Phenomenon = Phenomenon.NONE
 
     def __post_init__(self) -> None:
         if not 0 <= self.cloud <= 1:
@@ -75,8 +113,10 @@ class Weather:
     def gravity(self) -> tuple[int, int, int, int, float]:
         """A key to sort by: what matters more is greater. Common practice, no source."""
         dangerous = self.thunder + (self.falling in {Falling.HAIL, Falling.FREEZING_RAIN})
+        dangerous += self.phenomenon.dangerous
         strength = 0 if self.dry else self.strength.gravity
-        return dangerous, self.falling.gravity, strength, int(self.fog), self.cloud
+        hidden = max(int(self.fog), self.phenomenon.gravity)
+        return dangerous, self.falling.gravity, strength, hidden, self.cloud
 
 
 @dataclass(frozen=True, slots=True)

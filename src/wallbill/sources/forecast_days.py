@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from wallbill.facts.forecast import Day, Falling, Hour, Weather
+from wallbill.facts.forecast import Day, Falling, Hour, Phenomenon, Weather
 from wallbill.units.quantity import Quantity
 
 _LIT_FROM_H, _LIT_TO_H = 7, 19
@@ -144,7 +144,8 @@ def _weather(parts: Sequence[_Part]) -> Weather | None:
     kind = _kind(wet)
     if kind is None:
         fog_h = sum(part.length_h for part, weather in told if weather.fog)
-        return Weather(cloud=min(cloud, 1.0), fog=fog_h >= _WET_FROM_SHARE * total_h)
+        fog = fog_h >= _WET_FROM_SHARE * total_h
+        return Weather(cloud=min(cloud, 1.0), fog=fog, phenomenon=_phenomenon(told, total_h))
     wet_h = sum(part.length_h for part, _ in wet)
     shower_h = sum(part.length_h for part, weather in wet if weather.showers)
     return Weather(
@@ -155,7 +156,20 @@ def _weather(parts: Sequence[_Part]) -> Weather | None:
         ),
         showers=shower_h > wet_h / 2,
         thunder=any(weather.thunder for _, weather in wet),
+        phenomenon=_phenomenon(told, total_h),
     )
+
+
+def _phenomenon(told: Sequence[tuple[_Part, Weather]], total_h: float) -> Phenomenon:
+    """What the air does that matters most: what is dangerous always, else what lasts a fifth of the time."""
+    found = [
+        kind
+        for kind in dict.fromkeys(weather.phenomenon for _, weather in told)
+        if kind.dangerous
+        or sum(part.length_h for part, weather in told if weather.phenomenon is kind)
+        >= _WET_FROM_SHARE * total_h
+    ]
+    return max(found, key=lambda kind: kind.gravity, default=Phenomenon.NONE)
 
 
 def _kind(wet: Sequence[tuple[_Part, Weather]]) -> Falling | None:

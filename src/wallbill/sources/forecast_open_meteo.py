@@ -203,7 +203,7 @@ def _weather(row: _Row, closing: _Row) -> Weather | None:
     told = share(row.cloud_cover)
     if fall.dry:
         cloud = told if told is not None else sky.cloud
-        return Weather(cloud, fog=sky.fog)
+        return Weather(cloud, fog=sky.fog, phenomenon=sky.phenomenon)
     return Weather(
         fall.cloud if told is None else told, fall.falling, fall.strength, fall.showers, fall.thunder
     )

@@ -5,19 +5,35 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from wallbill.facts.forecast import Falling, Strength, Weather
+from wallbill.facts.forecast import Falling, Phenomenon, Strength, Weather
 from wallbill.facts.observation import CloudLayer, Observation
 from wallbill.units.quantity import Quantity
 
 _FALLS = (
     (r"FZ(?=.*(RA|DZ|UP))", Falling.FREEZING_RAIN),
     (r"GR|GS", Falling.HAIL),
-    (r"(RA|DZ).*SN|SN.*(RA|DZ)|PL", Falling.SLEET),
-    (r"SN|SG|IC", Falling.SNOW),
+    (r"(RA|DZ).*(SN|PL)|(SN|PL).*(RA|DZ)|SN.*PL|PL.*SN", Falling.SLEET),
+    (r"PL", Falling.ICE_PELLETS),
+    (r"SN|SG", Falling.SNOW),
     (r"RA|UP", Falling.RAIN),
     (r"DZ", Falling.DRIZZLE),
 )
-"""What falls, by the letters of code table 4678; ice pellets count as sleet, small hail as hail, unknown as rain."""
+"""What falls, by the letters of code table 4678; mixtures count as sleet, small hail as hail, unknown as rain."""
+
+_AIR = (
+    (r"FC", Phenomenon.FUNNEL),
+    (r"SQ", Phenomenon.SQUALL),
+    (r"SS|DS", Phenomenon.SANDSTORM),
+    (r"VA", Phenomenon.ASH),
+    (r"FZ.*FG", Phenomenon.FREEZING_FOG),
+    (r"(BL|DR)SN", Phenomenon.BLOWING_SNOW),
+    (r"FU", Phenomenon.SMOKE),
+    (r"DU|SA|PO", Phenomenon.DUST),
+    (r"IC", Phenomenon.DIAMOND_DUST),
+    (r"BR|MIFG", Phenomenon.MIST),
+    (r"HZ", Phenomenon.HAZE),
+)
+"""What else the air does or carries, by the letters of the same table; shallow fog counts as mist."""
 
 _COVER = MappingProxyType({"FEW": 1.5 / 8, "SCT": 3.5 / 8, "BKN": 6 / 8, "OVC": 1.0, "VV": 1.0, "///": None})
 """Shares of the sky: the middle of 1 to 2, 3 to 4 and 5 to 7 eighths. Source: WMO-No. 306, FM 15, regulation 15.9."""
@@ -172,16 +188,20 @@ def _present(found: re.Match[str], told: _Told) -> _Told | None:
                 showers=kind == "SH",
                 thunder=kind == "TS",
                 fog=other == "FG" and not lies,
+                phenomenon=next(
+                    (what for pattern, what in _AIR if re.search(pattern, letters + other)), Phenomenon.NONE
+                ),
             ),
         ),
     )
 
 
 def _weather(told: _Told) -> Weather | None:
-    """The gravest that falls, thunder and fog of any group, and the cover of the fullest layer; None if nothing is told."""
+    """The gravest that falls, thunder, fog and air of any group, and the cover of the fullest layer; None if nothing is told."""
     if not told.weather and not told.sky_seen:
         return None
-    worst = max(told.weather, key=lambda w: w.gravity, default=Weather())
+    falls = [replace(w, phenomenon=Phenomenon.NONE) for w in told.weather]
+    worst = max(falls, key=lambda w: w.gravity, default=Weather())
     known = [layer.cover for layer in told.seen.clouds if layer.cover is not None]
     if told.sky_seen:
         cloud = max(known, default=0.0)
@@ -192,6 +212,9 @@ def _weather(told: _Told) -> Weather | None:
         cloud=cloud,
         thunder=any(w.thunder for w in told.weather),
         fog=any(w.fog for w in told.weather),
+        phenomenon=max(
+            (w.phenomenon for w in told.weather), key=lambda p: p.gravity, default=Phenomenon.NONE
+        ),
     )
 
 

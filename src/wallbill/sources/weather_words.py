@@ -7,7 +7,7 @@ that an icon never contradicts the service that it came from.
 import re
 from types import MappingProxyType
 
-from wallbill.facts.forecast import Falling, Strength, Weather
+from wallbill.facts.forecast import Falling, Phenomenon, Strength, Weather
 
 _SYMBOL = re.compile(
     r"(?P<strength>light|heavy)?(?P<stray>s(?=sleet|snow))?(?P<falling>rain|sleet|snow)(?P<showers>showers)?(?P<thunder>andthunder)?"
@@ -68,7 +68,7 @@ def _wmo() -> MappingProxyType[int, Weather]:
     hail = _wet(Falling.HAIL, thunder=True)
     rain_showers, snow_showers = _wet(Falling.RAIN, showers=True), _wet(Falling.SNOW, showers=True)
     codes = {0: Weather(0.0), 1: Weather(0.2), 2: Weather(0.5), 3: Weather(1.0)}
-    codes |= dict.fromkeys((45, 48), Weather(1.0, fog=True))
+    codes |= {45: Weather(1.0, fog=True), 48: Weather(1.0, fog=True, phenomenon=Phenomenon.FREEZING_FOG)}
     codes |= dict(zip((51, 53, 55), drizzle, strict=True))
     codes |= {56: freezing[0], 57: freezing[1], 66: freezing[0], 67: freezing[2], 77: snow[0]}
     codes |= dict(zip((61, 63, 65), rain, strict=True)) | dict(zip((71, 73, 75), snow, strict=True))
@@ -102,12 +102,29 @@ _NWS_FALLING = (
         r"wintry mix|\brain\b.*\bsnow\b|\bsnow\b.*\brain\b|\bsnow\b.*\bsleet\b|\brain\b.*\bsleet\b",
         Falling.SLEET,
     ),
-    (r"sleet|ice pellets", Falling.SLEET),
+    (r"sleet|ice pellets", Falling.ICE_PELLETS),
     (r"\bhail\b", Falling.HAIL),
     (r"(?<!blowing )(?<!drifting )\bsnow\b|flurries|blizzard", Falling.SNOW),
     (r"drizzle|sprinkles", Falling.DRIZZLE),
     (r"\brain\b|showers?\b|thunder|t-?storms?|tstms?", Falling.RAIN),
 )
+_NWS_AIR = (
+    (r"tornado|funnel|waterspout", Phenomenon.FUNNEL),
+    (r"squall", Phenomenon.SQUALL),
+    (r"(sand|dust) ?storm", Phenomenon.SANDSTORM),
+    (r"\bash\b|ash ?fall", Phenomenon.ASH),
+    (r"freezing fog|ice fog", Phenomenon.FREEZING_FOG),
+    (r"(blowing|drifting) snow|blizzard", Phenomenon.BLOWING_SNOW),
+    (r"\bgales?\b|storm force|hurricane|very windy", Phenomenon.GALE),
+    (r"\bsmoke\b", Phenomenon.SMOKE),
+    (r"\bdust\b|blowing sand", Phenomenon.DUST),
+    (r"\bhot\b", Phenomenon.HOT),
+    (r"\bcold\b", Phenomenon.COLD),
+    (r"ice crystals", Phenomenon.DIAMOND_DUST),
+    (r"\bmist\b", Phenomenon.MIST),
+    (r"\bhaze\b", Phenomenon.HAZE),
+)
+"""Words for what the air does; the first that fits counts. In the service's own words sleet is frozen rain: ice pellets."""
 _NWS_SHOWERS = re.compile(r"showers?\b|flurries|sprinkles|isolated|scattered")
 _NWS_THUNDER = re.compile(r"thunder|t-?storms?|tstms?")
 
@@ -125,16 +142,19 @@ def _nws_part(text: str) -> Weather | None:
     sky = next((share for words, share in _NWS_SKIES if re.search(words, text)), None)
     falling = next((kind for words, kind in _NWS_FALLING if re.search(words, text)), Falling.NONE)
     fog = re.search(r"\bfog\b", text) is not None
-    if sky is None and falling is Falling.NONE and not fog:
+    air = next((kind for words, kind in _NWS_AIR if re.search(words, text)), Phenomenon.NONE)
+    if sky is None and falling is Falling.NONE and not fog and air is Phenomenon.NONE:
         return None
     if falling is Falling.NONE:
-        return Weather(cloud=1.0 if sky is None else sky, fog=fog)
+        unsaid = 1.0 if fog else 0.5
+        return Weather(cloud=unsaid if sky is None else sky, fog=fog, phenomenon=air)
     showers = _NWS_SHOWERS.search(text) is not None
     strength = Strength.HEAVY if re.search(r"\bheavy\b|blizzard", text) else Strength.MODERATE
     if re.search(r"\blight\b|flurries|sprinkles", text):
         strength = Strength.LIGHT
     cloud = sky if sky is not None else 0.7 if showers else 1.0
-    return Weather(cloud, falling, strength, showers, _NWS_THUNDER.search(text) is not None, fog)
+    thunder = _NWS_THUNDER.search(text) is not None
+    return Weather(cloud, falling, strength, showers, thunder, fog, air)
 
 
 _CONDITIONS = MappingProxyType(

@@ -131,7 +131,7 @@ def _scattered(size: Size, weather: Weather, level: int, *, measures: Measures, 
     left, top, width, height = room
     radius = _largest_flake(measures, width=width, height=height, beside=weather.thunder)
     arm = measures.arm_of(radius)
-    tall = {Falling.SNOW: 2 * radius + 1, Falling.HAIL: measures.ball}.get(weather.falling, measures.drizzle)
+    tall = _across(weather.falling, radius, measures=measures)
     step = min(height - tall - 1, max(tall, round(height * 0.5)))
     rows, pitch = _TWO_ROWS[level], max(tall + 2, round(width * 0.3) // 2 * 2)
     if weather.thunder:
@@ -152,8 +152,24 @@ def _scattered(size: Size, weather: Weather, level: int, *, measures: Measures, 
                 x = max(left + tall // 2, min(x, left + width - tall + tall // 2))
             if weather.falling is Falling.SNOW:
                 mask |= parts.flake(size, centre=(x, y + radius), radius_px=radius, arm_px=arm)
-            elif weather.falling is Falling.HAIL:
-                mask |= parts.ball(size, top=(x, y), diameter_px=measures.ball)
             else:
-                mask |= parts.slanted(size, (x, y), length_px=measures.drizzle, pen_px=measures.slant)
+                mask |= _grain(size, weather.falling, measures=measures, top=(x, y))
     return mask
+
+
+def _across(falling: Falling, radius: int, *, measures: Measures) -> int:
+    """Rows or columns of one thing that falls, whichever is more; ``radius``: of a crystal."""
+    return {
+        Falling.SNOW: 2 * radius + 1,
+        Falling.HAIL: measures.ball,
+        Falling.ICE_PELLETS: parts.pellet_width(measures.ball),
+    }.get(falling, measures.drizzle)
+
+
+def _grain(size: Size, falling: Falling, *, measures: Measures, top: tuple[int, int]) -> Mask:
+    """One ball of hail, grain of ice or short stroke of drizzle."""
+    if falling is Falling.HAIL:
+        return parts.ball(size, top=top, diameter_px=measures.ball)
+    if falling is Falling.ICE_PELLETS:
+        return parts.pellet(size, top=top, height_px=measures.ball)
+    return parts.slanted(size, top, length_px=measures.drizzle, pen_px=measures.slant)

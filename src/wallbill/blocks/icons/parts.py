@@ -139,6 +139,22 @@ def ball(size: Size, *, top: tuple[int, int], diameter_px: int) -> Mask:
     )
 
 
+def pellet(size: Size, *, top: tuple[int, int], height_px: int) -> Mask:
+    """A grain of ice: a small triangle, as on weather charts; ``top`` is the pixel of its tip."""
+    x, y = top
+    widest = pellet_width(height_px) // 2
+    mask = shapes.nothing(size)
+    for row in range(height_px):
+        reach = widest if row == height_px - 1 else row * (widest + 1) // height_px
+        mask |= shapes.rectangle(size, (x - reach, y + row, 2 * reach + 1, 1))
+    return mask
+
+
+def pellet_width(height_px: int) -> int:
+    """Columns of a grain of ice, an odd number: about as many as its rows."""
+    return 2 * ((height_px + 1) // 2) + 1
+
+
 def bolt(size: Size, *, top: tuple[int, int], height_px: int) -> Mask:
     """A flash of lightning, ``height_px`` pixels high, with ``top`` its left top corner."""
     x, y = top

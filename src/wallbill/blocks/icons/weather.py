@@ -3,7 +3,10 @@
 Each icon is a `Grid` of whole pixels, drawn for its size by `wallbill.blocks.icons.sizes`.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
+from types import MappingProxyType
 
 from markupsafe import Markup
 
@@ -13,12 +16,12 @@ from wallbill.blocks.drawing.grid import ACCENT, INK, PAPER, Grid, Sketch
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.shapes import Point
 from wallbill.blocks.drawing.svg import to_svg
-from wallbill.blocks.icons import parts
+from wallbill.blocks.icons import air, parts
 from wallbill.blocks.icons.fall import fall
 from wallbill.blocks.icons.moon import phase_masks
 from wallbill.blocks.icons.sizes import SIZES, Cloud, Measures
-from wallbill.blocks.icons.words import Cover, Described, cover, describe
-from wallbill.facts.forecast import Falling, Weather
+from wallbill.blocks.icons.words import Cover, Described, at_foot, cover, describe, leading
+from wallbill.facts.forecast import Falling, Phenomenon, Weather
 from wallbill.inks.impression import Mask
 
 __all__ = ["Described", "describe", "icon", "icon_grid"]
@@ -114,13 +117,73 @@ class _Light:
 def _drawing(weather: Weather, measures: Measures, light: _Light) -> Grid:
     """The picture at the size that it is drawn for."""
     sketch = Sketch(measures.size, measures.size)
-    if weather.falling is not Falling.NONE or weather.thunder:
+    shown = leading(weather)
+    if shown is not Phenomenon.NONE:
+        _phenomenon(sketch, measures, weather=weather, light=light)
+    elif weather.falling is not Falling.NONE or weather.thunder:
         _falling(sketch, measures, weather=weather, light=light)
     elif weather.fog:
         sketch.lay(parts.fog(sketch.size, pitch_px=measures.fog, pen_px=measures.pen))
     else:
         _dry(sketch, measures, covered=cover(weather), light=light)
     return sketch.grid()
+
+
+def _phenomenon(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> None:
+    """What the air does, where that is what the picture is about."""
+    shown = leading(weather)
+    if shown in {Phenomenon.MIST, Phenomenon.HAZE}:
+        _veiled(sketch, measures, weather=weather, light=light)
+    elif shown in {Phenomenon.HOT, Phenomenon.COLD}:
+        sketch.lay(air.thermometer(measures, hot=shown is Phenomenon.HOT))
+        if shown is Phenomenon.COLD:
+            sketch.lay(air.crystal(measures))
+        else:
+            reach = measures.behind.reach
+            centre = (measures.size - reach - measures.pen % 2, reach + measures.size // 12)
+            replace(light, is_day=True).draw(
+                sketch, measures, front=shapes.nothing(sketch.size), large=False, centre=centre
+            )
+    elif shown in {Phenomenon.SQUALL, Phenomenon.FUNNEL}:
+        room = _cloud_above(sketch, measures, weather=Weather(cloud=1, fog=True), light=light)
+        below = air.funnel if shown is Phenomenon.FUNNEL else air.streaks
+        sketch.lay(below(measures, room=room))
+    elif shown is Phenomenon.DISTANT_LIGHTNING:
+        sketch.lay(air.distant_lightning(measures), ACCENT).lay(air.horizon(measures))
+    else:
+        sketch.lay(_ALONE[shown](measures))
+
+
+_ALONE: Mapping[Phenomenon, Callable[[Measures], Mask]] = MappingProxyType(
+    {
+        Phenomenon.GALE: air.gale,
+        Phenomenon.DUST: partial(air.dust, dense=False),
+        Phenomenon.SANDSTORM: partial(air.dust, dense=True),
+        Phenomenon.BLOWING_SNOW: air.blowing_snow,
+        Phenomenon.SMOKE: air.smoke,
+        Phenomenon.ASH: air.ash,
+        Phenomenon.FREEZING_FOG: air.freezing_fog,
+        Phenomenon.DIAMOND_DUST: air.diamond_dust,
+    }
+)
+"""Pictures that show neither cloud nor sun."""
+
+
+def _veiled(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> None:
+    """Sun, moon or cloud above two banks of mist, or above two rows of grains where it is haze."""
+    foot = measures.size - measures.low_fog - measures.pen
+    if weather.phenomenon is Phenomenon.MIST:
+        low = parts.low_fog(sketch.size, pitch_px=measures.low_fog, pen_px=measures.pen, ice=False)
+    else:
+        low = air.grains(sketch.size, measures=measures)
+    if cover(weather) in {Cover.CLOUDY, Cover.OVERCAST}:
+        left = (measures.size - measures.medium.width) // 2
+        _cloud(sketch, measures, measures.medium, at=(left, foot - measures.casing - measures.pen))
+    else:
+        odd = (measures.behind.radius * 2) % 2 / 2 if light.is_day else 0
+        centre = (measures.size // 2 - odd, (foot - measures.casing) // 2 + odd)
+        light.draw(sketch, measures, front=low, large=False, centre=centre)
+    sketch.lay(low)
 
 
 def _dry(sketch: Sketch, measures: Measures, *, covered: Cover, light: _Light) -> None:
@@ -150,7 +213,7 @@ def _dry(sketch: Sketch, measures: Measures, *, covered: Cover, light: _Light) -
 def _falling(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> None:
     """A cloud with what falls from it, a flash where it thunders, and fog below; fog hides the sun or moon."""
     room = _cloud_above(sketch, measures, weather=weather, light=light)
-    if weather.fog:
+    if weather.fog or at_foot(weather):
         room, weather = _into_fog(sketch, measures, weather=weather, room=room)
     if not weather.thunder:
         sketch.lay(fall(sketch.size, weather, measures=measures, room=room))
@@ -162,9 +225,10 @@ def _falling(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Li
 
 def _cloud_above(sketch: Sketch, measures: Measures, *, weather: Weather, light: _Light) -> shapes.Box:
     """Draws the cloud that something falls from, and gives the room below it."""
-    shape = measures.medium if weather.fog or weather.showers else measures.large
-    left, base = (measures.size - shape.width) // 2, measures.base_foggy if weather.fog else measures.base_wet
-    if weather.showers and not weather.fog:
+    foot = weather.fog or bool(at_foot(weather))
+    shape = measures.medium if foot or weather.showers else measures.large
+    left, base = (measures.size - shape.width) // 2, measures.base_foggy if foot else measures.base_wet
+    if weather.showers and not foot:
         left, base = 0, measures.base_showers
         _broken(sketch, measures, light=light, showers=True)
     else:
@@ -175,10 +239,20 @@ def _cloud_above(sketch: Sketch, measures: Measures, *, weather: Weather, light:
 def _into_fog(
     sketch: Sketch, measures: Measures, *, weather: Weather, room: shapes.Box
 ) -> tuple[shapes.Box, Weather]:
-    """Draws two banks of fog, and gives the room that they leave and what falls there: their ice is drawn."""
+    """Draws two banks of fog, or what else drives along the ground, and gives the room that is left.
+
+    Also gives what falls there as if it were fog: its ice is drawn.
+    """
     left, top, width, _ = room
-    ice = weather.falling is Falling.FREEZING_RAIN
-    sketch.lay(parts.low_fog(sketch.size, pitch_px=measures.low_fog, pen_px=measures.pen, ice=ice))
+    foot = at_foot(weather)
+    ice = weather.falling is Falling.FREEZING_RAIN and not foot
+    if foot == "wind":
+        sketch.lay(air.low_wind(sketch.size, measures=measures))
+    elif foot == "dust":
+        sketch.lay(air.grains(sketch.size, measures=measures))
+    else:
+        sketch.lay(parts.low_fog(sketch.size, pitch_px=measures.low_fog, pen_px=measures.pen, ice=ice))
+    weather = replace(weather, fog=True)
     bottom = measures.size - measures.low_fog - measures.pen - measures.fall + 1
     return (left, top, width, bottom - top), replace(weather, falling=Falling.RAIN) if ice else weather
 
