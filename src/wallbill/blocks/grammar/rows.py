@@ -25,8 +25,8 @@ def rows_of(given: object, *, figure: Figure) -> list[Row]:
     """The rows in what a sheet hands over; see `datasets_of` for several sets by name.
 
     A series gives ``time``, ``value``, ``series`` (its name) and ``unit``; several series follow on one another. A
-    forecast gives its hours. Mappings and dataclasses give a row each, what lies inside them with a point between
-    the names. ``figure``: the number that a quantity is shown as. Raises `SheetError` for anything else.
+    forecast gives its hours. Mappings and dataclasses give a row each, what lies inside them with a low line
+    between the names. ``figure``: the number that a quantity is shown as. Raises `SheetError` for anything else.
     """
     if isinstance(given, Series):
         return _readings(given)
@@ -66,7 +66,7 @@ def _row(one: object, *, figure: Figure, prefix: str = "", depth: int = 0) -> Ro
             is_dataclass(value) and not isinstance(value, Quantity | type)
         )
         if nested and depth < _MOST_DEPTH:
-            row |= _row(value, figure=figure, prefix=f"{prefix}{name}.", depth=depth + 1)
+            row |= _row(value, figure=figure, prefix=f"{prefix}{name}_", depth=depth + 1)
         else:
             row[prefix + name] = _cell(value, figure=figure)
     return row

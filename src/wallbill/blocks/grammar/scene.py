@@ -12,7 +12,9 @@ from wallbill.blocks.drawing.shapes import Point
 from wallbill.blocks.grammar.outline import Stretch, stretches
 from wallbill.errors import SheetError
 
-MOST_POINTS = 300_000
+MOST_POINTS = 150_000
+MOST_SHAPES = 12_000
+"""More than these nobody could tell apart on a panel."""
 
 _KIND = re.compile(r"\bmark-(\w+)\s+role-([\w-]+)")
 _STEP = re.compile(r"(\w+)\(([^)]*)\)")
@@ -131,6 +133,8 @@ class _State:
 
 def scene_of(svg: str) -> Scene:
     """The scene in an SVG as the library writes it. Raises `SheetError` for one with too much in it."""
+    if (count := svg.count("<path")) > MOST_SHAPES:
+        raise _too_much(f"{count} shapes, the most are {MOST_SHAPES}")
     parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=False)
     try:
         root = etree.fromstring(svg.encode(), parser)
