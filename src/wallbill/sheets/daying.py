@@ -12,13 +12,14 @@ from wallbill.blocks.days.agenda_strip import AgendaStrip, agenda_strip
 from wallbill.blocks.days.calendar import month_calendar
 from wallbill.blocks.days.calendar_plan import MonthPage
 from wallbill.blocks.days.heavens import MOST_DAYS, heavens
-from wallbill.blocks.days.look import Look
 from wallbill.blocks.days.month import Weeks
 from wallbill.blocks.days.strip import DayStrip, Mark, day_strip
 from wallbill.errors import SheetError
 from wallbill.facts.agenda import Agenda, Event, local_day, midnight
 from wallbill.facts.forecast import Forecast
 from wallbill.sheets.bench import Bench, is_gap
+from wallbill.sheets.daying_asked import look_of, none_left
+from wallbill.sheets.figuring import Figures
 from wallbill.sheets.missing import Missing
 from wallbill.sources.moon import elongation_deg
 
@@ -32,28 +33,17 @@ class DayBlocks:
     @property
     def functions(self) -> Mapping[str, Callable[..., Any]]:
         """By the names that sheets call them by."""
+        figures = Figures(self.bench)
         return {
             "day_strip": self.day_strip,
             "month_calendar": self.month_calendar,
             "agenda_strip": self.agenda_strip,
             "week_strip": self.week_strip,
+            "big_number": figures.big_number,
+            "countdown": figures.countdown,
+            "days_until": figures.days_until,
+            "in_days": figures.in_days,
         }
-
-    def look(self, width_px: float, height_px: float, how: dict[str, Any]) -> Look:
-        """What every block of time is asked to be; takes what it knows out of ``how``."""
-        bench = self.bench
-        size = {"label_px": round(how.pop("label_px", bench.label_px(height_px)))}
-        known = {name: how.pop(name) for name in ("title", "more_text") if name in how}
-        return Look(
-            width_px=round(width_px),
-            height_px=round(height_px),
-            wording=bench.wording,
-            palette=bench.palette,
-            ruler=bench.ruler,
-            now=how.pop("now", bench.now),
-            **size,
-            **known,
-        )
 
     def day_strip(self, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """Light and dark of a local day; see `wallbill.blocks.days.strip.day_strip`.
@@ -61,7 +51,7 @@ class DayBlocks:
         ``day``: today if unsaid; or ``start`` and ``end``. ``moon``: whether the moon's row is shown. ``forecast``:
         weather along it. ``marks``: events, or pairs of a moment and a text.
         """
-        look = self.look(width_px, height_px, how)
+        look = look_of(self.bench, width_px, height_px, how)
         start, end = self._stretch(how)
         forecast = how.pop("forecast", None)
         mend = "facts.NAME of a source of kind forecast"
@@ -74,7 +64,7 @@ class DayBlocks:
             forecast=known,
             marks=tuple(_marks(how.pop("marks", ()))),
         )
-        _none_left(how, "day_strip")
+        none_left(how, "day_strip")
         return day_strip(strip, look=look)
 
     def _stretch(self, how: dict[str, Any]) -> tuple[datetime, datetime]:
@@ -99,7 +89,7 @@ class DayBlocks:
         ``day``: any day of it, today if unsaid. ``holidays``: agendas of public holidays. ``weeks``: "iso", "local" or
         "none". ``neighbours``: show the days of the months beside. ``heading``: print the month's name.
         """
-        look = self.look(width_px, height_px, how)
+        look = look_of(self.bench, width_px, height_px, how)
         day = how.pop("day", None)
         day = self.bench.now if day is None or isinstance(day, Missing) else day
         page = MonthPage(
@@ -110,7 +100,7 @@ class DayBlocks:
             neighbours=bool(how.pop("neighbours", False)),
             heading=bool(how.pop("heading", True)),
         )
-        _none_left(how, "month_calendar")
+        none_left(how, "month_calendar")
         return month_calendar(page, look=look)
 
     def agenda_strip(
@@ -127,7 +117,7 @@ class DayBlocks:
 
         ``lanes``: "packed" or "calendar". ``holidays``: agendas of public holidays.
         """
-        look = self.look(width_px, height_px, how)
+        look = look_of(self.bench, width_px, height_px, how)
         first, last = self._stretch({"start": start, "end": end, "day": how.pop("day", None)})
         strip = AgendaStrip(
             agendas=_agendas(agendas),
@@ -136,7 +126,7 @@ class DayBlocks:
             holidays=_agendas(how.pop("holidays", ())),
             by_calendar=_word(how.pop("lanes", Lanes.PACKED), Lanes, "lanes") is Lanes.CALENDAR,
         )
-        _none_left(how, "agenda_strip")
+        none_left(how, "agenda_strip")
         return agenda_strip(strip, look=look)
 
     def week_strip(self, agendas: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
@@ -185,10 +175,3 @@ def _word(given: Any, kind: type[StrEnum], name: str) -> Any:
             f"{name} is {' or '.join(kind)}, got {given!r}", mend=f'Write {name}="{next(iter(kind))}".'
         )
     return kind(given)
-
-
-def _none_left(how: Mapping[str, Any], block: str) -> None:
-    if how:
-        raise SheetError(
-            f"{block} takes no {', '.join(sorted(how))}", mend="See docs/reference/days.md for what it takes."
-        )

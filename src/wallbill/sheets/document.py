@@ -52,6 +52,7 @@ def base_style(panel: Panel, size_px: tuple[int, int]) -> str:
         f"html,body{{margin:0;padding:0;width:{width}px;height:{height}px;background:#ffffff;color:#000000;"
         "font-family:sans-serif;overflow:hidden}"
         "*,*::before,*::after{box-sizing:border-box}"
+        ".wb-strong,.wb-figure{font-weight:600}.wb-figure,.wb-axis{font-variant-numeric:tabular-nums}"
         ".wb-block{display:block}.wb-block,.wb-chart,.wb-map,.wb-picture,.wb-gap{flex:none}"
     )
 

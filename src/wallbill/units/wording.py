@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from babel.dates import format_interval
+from babel.dates import format_interval, format_timedelta
 from babel.lists import format_list
 
 from wallbill.errors import WallbillError
@@ -43,6 +43,8 @@ ListStyle = Literal["standard", "unit", "unit-short", "unit-narrow"]
 _LISTS: Mapping[str, ListStyle] = MappingProxyType(
     {"long": "unit", "short": "unit-short", "narrow": "unit-narrow"}
 )
+
+_NO_LARGER_UNIT = 1e9  # of days, before weeks or years are told instead
 
 _STEPS = (("d", 86400), ("h", 3600), ("min", 60), ("s", 1))
 
@@ -210,6 +212,22 @@ class Wording:
         if words is not None and -1 <= away <= 1:
             return words[away + 1]
         return self.weekday(value, width) if 0 <= away < 7 else self.date(self._day(value), "MMMEd")
+
+    def in_days(self, count: int | None) -> str:
+        """So many days from today: "today", "tomorrow", "in 12 days", "3 days ago", in the language's words."""
+        if count is None:
+            return MISSING
+        words = RELATIVE_DAYS.get(self._tongue.locale.language)
+        if words is not None and -1 <= count <= 1:
+            return words[count + 1]
+        text = format_timedelta(
+            timedelta(days=count),
+            granularity="day",
+            threshold=_NO_LARGER_UNIT,
+            add_direction=True,
+            locale=self._tongue.locale,
+        )
+        return self._tongue.printed(text)
 
     def span(self, start: Day | None, end: Day | None) -> str:
         """From one instant to another, or from one date up to, not with, another, with an en dash.

@@ -9,6 +9,7 @@ from wallbill.blocks.days.bars import BarStyle, mark_px
 from wallbill.blocks.days.entries import Entry
 from wallbill.blocks.days.lanes import Stretch, lanes, most_that_fit
 from wallbill.blocks.days.look import Look
+from wallbill.blocks.days.type import Role
 from wallbill.blocks.drawing.shapes import Box
 
 _LEAST_BAR_PX = 5
@@ -29,7 +30,7 @@ class Stage:
     @classmethod
     def of(cls, start: datetime, end: datetime, *, look: Look, head_px: int, names: Sequence[str]) -> "Stage":
         """The stage for a stretch (aware); ``names``: of the calendars that stand at its left."""
-        widest = max((look.text_px(name, bold=True) for name in names), default=0)
+        widest = max((look.text_px(name, role=Role.STRONG) for name in names), default=0)
         left = min(widest + 8, int(look.width_px * _GUTTER_SHARE)) if widest else 0
         axis = TimeAxis(
             start.astimezone(UTC), end.astimezone(UTC), look.wording.zone, max(2, look.width_px - left)

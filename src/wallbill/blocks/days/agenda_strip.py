@@ -11,10 +11,10 @@ from wallbill.blocks.days.agenda_lanes import Placed, Stage, laid_out
 from wallbill.blocks.days.bars import BarStyle, lay_bar, mark, mark_px
 from wallbill.blocks.days.entries import Entry, entries
 from wallbill.blocks.days.look import Look
-from wallbill.blocks.days.type import Composed, Text, composed_markup, spread
+from wallbill.blocks.days.type import Composed, Role, Text, composed_markup, spread
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import INK, MUTED, Sketch
-from wallbill.blocks.drawing.labels import Align, Kind
+from wallbill.blocks.drawing.labels import Align
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.patterns import Hatch
 from wallbill.facts.agenda import Agenda
@@ -124,7 +124,7 @@ def _axis(sketch: Sketch, stage: Stage) -> tuple[Text, ...]:
 
 
 def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask, ruled: bool) -> list[Text]:
-    """The name of each day at its beginning, shorter where the part shown is short; today's in bold."""
+    """The name of each day at its beginning, shorter where the part shown is short; today's is strong."""
     look = stage.look
     zone = look.wording.zone
     today = look.now.astimezone(zone).date() if look.now else None
@@ -137,7 +137,7 @@ def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask, ruled: bool)
             left += 4
         for pattern in ("EEEEdMMMM", "MMMEd", "EEEd", "d"):
             text = look.wording.date(day, pattern)
-            wide = look.text_px(text, bold=day == today)
+            wide = look.text_px(text, role=Role.STRONG if day == today else Role.AXIS)
             if wide <= min(right, look.width_px) - left - 4 or pattern == "d":
                 texts.append(_day_text(text, (left, top_px, wide, look.line_height_px), day == today, look))
                 break
@@ -146,13 +146,13 @@ def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask, ruled: bool)
 
 def _day_text(text: str, box: shapes.Box, is_today: bool, look: Look) -> Text:  # noqa: FBT001  two kinds of one text
     code = look.accent if is_today else INK
-    return Text(text, box, look.label_px, Align.LEFT, is_today, code, Kind.AXIS)
+    return Text(text, box, look.label_px, Align.LEFT, Role.STRONG if is_today else Role.AXIS, code)
 
 
 def _centred(text: str, at: tuple[int, int], *, look: Look) -> Text:
-    wide = (look.text_px(text) + 1) // 2 * 2
+    wide = (look.text_px(text, role=Role.AXIS) + 1) // 2 * 2
     left = min(max(0, at[0] - wide // 2), max(0, look.width_px - wide))
-    return Text(text, (left, at[1], wide, look.line_height_px), look.label_px, Align.CENTRE, kind=Kind.AXIS)
+    return Text(text, (left, at[1], wide, look.line_height_px), look.label_px, Align.CENTRE, Role.AXIS)
 
 
 def _names(sketch: Sketch, stage: Stage, strip: AgendaStrip, placed: Sequence[Placed]) -> list[Text]:
@@ -168,8 +168,10 @@ def _names(sketch: Sketch, stage: Stage, strip: AgendaStrip, placed: Sequence[Pl
         top = min(tops)
         if texts:
             sketch.lay(shapes.rectangle(sketch.size, (0, top - 3, stage.right_px, 1)))
-        text = look.measure.cut(agenda.name, room_px=stage.left_px - 8, size_px=look.label_px, bold=True)
-        texts.append(Text(text, (0, top, stage.left_px - 8, stage.bar_px), look.label_px, bold=True))
+        text = look.measure.cut(
+            agenda.name, room_px=stage.left_px - 8, size_px=look.label_px, role=Role.STRONG
+        )
+        texts.append(Text(text, (0, top, stage.left_px - 8, stage.bar_px), look.label_px, role=Role.STRONG))
     return [text for text in texts if text.text]
 
 
@@ -241,7 +243,7 @@ def _more(stage: Stage, hidden: int) -> list[Text]:
     if not hidden:
         return []
     text = look.more_text.format(count=look.wording.number(hidden, 0))
-    wide = look.text_px(text, bold=True)
+    wide = look.text_px(text, role=Role.STRONG)
     top = look.height_px - look.line_height_px
     return [
         Text(
@@ -249,7 +251,7 @@ def _more(stage: Stage, hidden: int) -> list[Text]:
             (max(0, stage.right_px - wide), top, min(wide, look.width_px), look.line_height_px),
             look.label_px,
             Align.RIGHT,
-            bold=True,
+            role=Role.STRONG,
         )
     ]
 

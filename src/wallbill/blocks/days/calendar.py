@@ -9,10 +9,10 @@ from wallbill.blocks.days.bars import mark, mark_px
 from wallbill.blocks.days.calendar_cells import Cell, fill_marks, fill_texts
 from wallbill.blocks.days.calendar_plan import MonthPage, Plan, plan_of
 from wallbill.blocks.days.look import Look
-from wallbill.blocks.days.type import Composed, Text, composed_markup, line_px, type_style
+from wallbill.blocks.days.type import Composed, Role, Text, composed_markup, line_px, type_style
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import INK, MUTED, PAPER, Sketch
-from wallbill.blocks.drawing.labels import Align, Kind
+from wallbill.blocks.drawing.labels import Align
 
 
 def month_calendar(page: MonthPage, *, look: Look) -> Markup:
@@ -95,7 +95,7 @@ def _heading(plan: Plan) -> tuple[Text, ...]:
     text = look.wording.date(plan.page.day, "yMMMM")
     align = Align.RIGHT if look.runs_left else Align.LEFT
     box = (0, 0, look.width_px, line_px(plan.heading_px))
-    return (Text(text, box, plan.heading_px, align, bold=True),)
+    return (Text(text, box, plan.heading_px, align, role=Role.STRONG),)
 
 
 def _legend(sketch: Sketch, plan: Plan) -> tuple[Text, ...]:
@@ -162,7 +162,7 @@ def _name(plan: Plan, column: int) -> Markup:
     day = plan.names[column]
     high = plan.top_px - plan.names_top_px
     align = Align.CENTRE if not plan.lines else Align.RIGHT if look.runs_left else Align.LEFT
-    text = Text(day, (0, 0, 0, 0), plan.name_px, bold=True)
+    text = Text(day, (0, 0, 0, 0), plan.name_px, role=Role.STRONG)
     pad = plan.pad_px if plan.lines else 0
     inner = (
         f"height:{high - 2}px;line-height:{high - 2}px;white-space:nowrap;text-align:{align};margin:0 {pad}px;"
@@ -171,7 +171,7 @@ def _name(plan: Plan, column: int) -> Markup:
     return _cell(
         "th",
         (plan.cell_px[0], high),
-        Markup('<div class="{}" style="{}">{}</div>').format(Kind.AXIS, inner, day),
+        Markup('<div class="{}" style="{}">{}</div>').format(Role.STRONG, inner, day),
     )
 
 
@@ -183,13 +183,19 @@ def _number(plan: Plan, cell: Cell | None) -> Markup:
     x, y = plan.cell_at(cell.row, cell.column)
     code = PAPER if cell.today else look.accent if cell.holiday else INK
     size = plan.number_px if cell.own else max(8, plan.number_px * 4 // 5)
-    text = Text(look.wording.number(cell.day.day, 0), (0, 0, 0, 0), size, bold=cell.own, code=code)
+    text = Text(
+        look.wording.number(cell.day.day, 0),
+        (0, 0, 0, 0),
+        size,
+        role=Role.STRONG if cell.own else Role.LABEL,
+        code=code,
+    )
     inner = (
         f"width:{width}px;height:{height}px;line-height:{height}px;margin:{top - y}px 0 0 {left - x}px;"
         f"text-align:center;{type_style(text, look.palette)}"
     )
     return _cell(
-        "td", plan.cell_px, Markup('<div class="{}" style="{}">{}</div>').format(Kind.AXIS, inner, text.text)
+        "td", plan.cell_px, Markup('<div class="{}" style="{}">{}</div>').format(text.role, inner, text.text)
     )
 
 
@@ -207,7 +213,7 @@ def _week(plan: Plan, row: int) -> Markup:
     return _cell(
         "th",
         (plan.week_px, plan.cell_px[1]),
-        Markup('<div class="{}" style="{}">{}</div>').format(Kind.AXIS, inner, text.text),
+        Markup('<div class="{}" style="{}">{}</div>').format(text.role, inner, text.text),
     )
 
 

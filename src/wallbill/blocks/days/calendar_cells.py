@@ -8,7 +8,7 @@ from wallbill.blocks.days.bars import BarStyle, is_filled, lay_bar, mark, mark_p
 from wallbill.blocks.days.calendar_plan import Plan, bar_px, marks_px, number_height_px
 from wallbill.blocks.days.entries import Entry
 from wallbill.blocks.days.lanes import lanes
-from wallbill.blocks.days.type import Text
+from wallbill.blocks.days.type import Role, Text
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import INK, PAPER, Sketch
 from wallbill.blocks.drawing.labels import Align
@@ -232,8 +232,8 @@ def _line(sketch: Sketch, plan: Plan, row: int, *, run: _Run) -> list[Text]:
         )
         room -= across + 3
         begin += 0 if look.runs_left else across + 3
-    bold = run.entry.holiday and not look.palette.has_accent
-    text = look.measure.cut(event.summary, room_px=room, size_px=look.label_px, bold=bold)
+    role = Role.STRONG if run.entry.holiday and not look.palette.has_accent else Role.LABEL
+    text = look.measure.cut(event.summary, room_px=room, size_px=look.label_px, role=role)
     if not event.all_day:
         timed = look.measure.cut(
             f"{look.wording.time(event.starts)} {event.summary}", room_px=room, size_px=look.label_px
@@ -242,7 +242,7 @@ def _line(sketch: Sketch, plan: Plan, row: int, *, run: _Run) -> list[Text]:
         text = timed if kept >= _KEPT_SHARE * len(event.summary) else text
     align = Align.RIGHT if look.runs_left else Align.LEFT
     code = look.accent if run.entry.holiday else INK
-    return [Text(text, (begin, top, room, height), look.label_px, align, bold, code)] if text else []
+    return [Text(text, (begin, top, room, height), look.label_px, align, role, code)] if text else []
 
 
 def _more(plan: Plan, row: int, column: int, *, count: int) -> list[Text]:
@@ -256,4 +256,6 @@ def _more(plan: Plan, row: int, column: int, *, count: int) -> list[Text]:
     wanted = look.more_text.format(count=number)
     text = wanted if look.text_px(wanted) <= room else f"+{number}"
     align = Align.RIGHT if look.runs_left else Align.LEFT
-    return [Text(text, (x + plan.pad_px, top, room, look.line_height_px), look.label_px, align, bold=True)]
+    return [
+        Text(text, (x + plan.pad_px, top, room, look.line_height_px), look.label_px, align, role=Role.STRONG)
+    ]

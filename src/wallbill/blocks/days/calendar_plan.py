@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from wallbill.blocks.days.entries import Entry, entries
 from wallbill.blocks.days.look import LEAST_LABEL_PX, Look
 from wallbill.blocks.days.month import Week, Weeks, weeks
-from wallbill.blocks.days.type import line_px
+from wallbill.blocks.days.type import Role, line_px
 from wallbill.blocks.drawing.shapes import Box
 from wallbill.errors import SheetError
 from wallbill.facts.agenda import Agenda
@@ -186,7 +186,7 @@ def _names(look: Look, week: Week, *, size_px: int, width_px: int) -> tuple[tupl
         days = [days[0] - timedelta(days=7 - number) for number in range(7)]
     short = tuple(look.wording.weekday(day, "short") for day in days)
     for size in range(size_px, max(LEAST_LABEL_PX, size_px * 2 // 3) - 1, -1):
-        if all(look.measure.width_px(name, size_px=size, bold=True) <= width_px - 4 for name in short):
+        if all(look.measure.width_px(name, size_px=size, role=Role.STRONG) <= width_px - 4 for name in short):
             return short, size
     return tuple(look.wording.weekday(day, "narrow") for day in days), size_px
 
@@ -199,7 +199,7 @@ def number_air_px(number_px: int) -> int:
 def number_width_px(look: Look, number_px: int, *, digits: int = 2) -> int:
     """Width of the box of a day's number, even."""
     number = look.wording.number(30 if digits > 1 else 3, 0)
-    widest = look.measure.width_px(number, size_px=number_px, bold=True)
+    widest = look.measure.width_px(number, size_px=number_px, role=Role.STRONG)
     return (widest + number_air_px(number_px) + 1) // 2 * 2
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from wallbill.blocks.days.type import Measure, line_px
+from wallbill.blocks.days.type import Measure, Role, line_px
 from wallbill.blocks.drawing.grid import ACCENT, INK, MOST_PX
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Guess, Ruler
@@ -74,9 +74,9 @@ class Look:
         """Whether the language runs from right to left."""
         return self.wording.direction == "rtl"
 
-    def text_px(self, text: str, *, bold: bool = False) -> int:
+    def text_px(self, text: str, *, role: Role = Role.LABEL) -> int:
         """Width of a line of the small type."""
-        return self.measure.width_px(text, size_px=self.label_px, bold=bold)
+        return self.measure.width_px(text, size_px=self.label_px, role=role)
 
     def hour(self, local: datetime) -> str:
         """A local hour as short as the language's clock allows: 6, or 6 AM on a clock of 12 hours."""

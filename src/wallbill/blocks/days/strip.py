@@ -11,10 +11,10 @@ from markupsafe import Markup
 from wallbill.blocks.charts.timeaxis import Step, TimeAxis
 from wallbill.blocks.days.heavens import Heavens, Light
 from wallbill.blocks.days.look import Look
-from wallbill.blocks.days.type import Composed, Text, composed_markup, spread
+from wallbill.blocks.days.type import Composed, Role, Text, composed_markup, spread
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import INK, PAPER, Grid, Sketch
-from wallbill.blocks.drawing.labels import Align, Kind
+from wallbill.blocks.drawing.labels import Align
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.patterns import Hatch
 from wallbill.blocks.icons.moon import moon_grid
@@ -192,22 +192,20 @@ def _hours(sketch: Sketch, stage: _Stage) -> tuple[Text, ...]:
         names_day = not step.within_day or (several and tick.starts_day)
         text = look.wording.date(tick.local, "EEEd") if names_day else look.hour(tick.local)
         at = (stage.x(tick.at), top + _TICK_PX)
-        texts.append(_centred(text, at, look=look, kind=Kind.AXIS, bold=names_day))
+        texts.append(_centred(text, at, look=look, role=Role.STRONG if names_day else Role.AXIS))
     fine = stage.axis.step(6)
     if fine.usual_s >= Step.HOUR.usual_s and fine.within_day:
         for tick in stage.axis.ticks(fine):
             sketch.lay(shapes.rectangle(sketch.size, (stage.x(tick.at), top, 1, 2)))
-    texts.sort(key=lambda text: not text.bold)  # names of days go first where room is short
+    texts.sort(key=lambda text: text.role is not Role.STRONG)  # names of days go first where room is short
     return spread(texts, (), size=look.size, gap_px=3)
 
 
-def _centred(
-    text: str, at: tuple[int, int], *, look: Look, kind: Kind = Kind.LABEL, bold: bool = False
-) -> Text:
+def _centred(text: str, at: tuple[int, int], *, look: Look, role: Role = Role.LABEL) -> Text:
     """A text in an even box about the column ``at[0]``, moved in where it would leave the block."""
-    wide = (look.text_px(text, bold=bold) + 1) // 2 * 2
+    wide = (look.text_px(text, role=role) + 1) // 2 * 2
     left = min(max(0, at[0] - wide // 2), max(0, look.width_px - wide))
-    return Text(text, (left, at[1], wide, look.line_height_px), look.label_px, Align.CENTRE, bold, kind=kind)
+    return Text(text, (left, at[1], wide, look.line_height_px), look.label_px, Align.CENTRE, role)
 
 
 def _suns(sketch: Sketch, stage: _Stage, heavens: Heavens) -> tuple[Text, ...]:
@@ -220,7 +218,7 @@ def _suns(sketch: Sketch, stage: _Stage, heavens: Heavens) -> tuple[Text, ...]:
     for sun in heavens.suns:
         x = stage.x(sun.at)
         _triangle(sketch, (x, floor - _ARROW_PX), upwards=sun.upwards, code=look.accent)
-        texts.append(_centred(look.wording.time(sun.at), (x, top), look=look, bold=True))
+        texts.append(_centred(look.wording.time(sun.at), (x, top), look=look, role=Role.STRONG))
     for noon in heavens.noons:
         x = stage.x(noon)
         texts.append(_centred(look.wording.time(noon), (x, top), look=look))

@@ -6,11 +6,12 @@ Every text is HTML in a box of whole pixels, so that it gets a fitted face; the 
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from markupsafe import Markup, escape
 
 from wallbill.blocks.drawing.grid import INK, Grid
-from wallbill.blocks.drawing.labels import Align, Kind, apart, inside
+from wallbill.blocks.drawing.labels import Align, apart, inside
 from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Ruler
@@ -18,11 +19,23 @@ from wallbill.blocks.drawing.shapes import Box
 
 ELLIPSIS = "…"
 
-BOLD_TIMES = 1.08
-"""How much wider than regular type bold is at the most: common text faces, judged by eye, no source."""
+MOST_PX = 600
+"""Larger type is not fitted to the pixel grid."""
 
+FIGURE_EM = 0.8
+"""Height that figures and capitals take in sizes of type, with a little air: they stand 0.7 to 0.73 high."""
+
+_TRIES = 4
 _LEAST_LETTERS = 3  # a text cut to fewer says nothing
-_BOLD, _REGULAR = 600, 400
+
+
+class Role(StrEnum):
+    """What a text is; its CSS class, which the ruler measures it by and a sheet may set in another face or weight."""
+
+    AXIS = "wb-axis"
+    LABEL = "wb-label"
+    STRONG = "wb-strong"
+    FIGURE = "wb-figure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +46,8 @@ class Text:
     box: Box
     size_px: int
     align: Align = Align.LEFT
-    bold: bool = False
+    role: Role = Role.LABEL
     code: int = INK
-    kind: Kind = Kind.LABEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,39 +56,39 @@ class Measure:
 
     ruler: Ruler
 
-    def width_px(self, text: str, *, size_px: int, bold: bool = False) -> int:
+    def width_px(self, text: str, *, size_px: int, role: Role = Role.LABEL) -> int:
         """Width of a line of type, pixels."""
-        wide = self.ruler.width_px(text, size_px=size_px, role=Kind.LABEL)
-        return int(wide * BOLD_TIMES + 0.999) if bold else wide
+        return self.ruler.width_px(text, size_px=size_px, role=role)
 
-    def cut(self, text: str, *, room_px: int, size_px: int, bold: bool = False) -> str:
+    def cut(self, text: str, *, room_px: int, size_px: int, role: Role = Role.LABEL) -> str:
         """The text if it fits, else its beginning with an ellipsis; "" where under three letters would be left."""
-        if self.width_px(text, size_px=size_px, bold=bold) <= room_px:
+        if self.width_px(text, size_px=size_px, role=role) <= room_px:
             return text
         low, high = 0, len(text)
         while low < high:
             middle = (low + high + 1) // 2
             kept = _beginning(text, middle)
-            if self.width_px(kept + ELLIPSIS, size_px=size_px, bold=bold) <= room_px:
+            if self.width_px(kept + ELLIPSIS, size_px=size_px, role=role) <= room_px:
                 low = middle
             else:
                 high = middle - 1
         kept = _beginning(text, low)
         return kept + ELLIPSIS if len(kept) >= _LEAST_LETTERS else ""
 
-    def largest_px(self, text: str, *, room: tuple[int, int], most_px: int, bold: bool = False) -> int:
-        """The largest size of type at which ``text`` fits ``room`` (width, height); 1 where none does.
+    def largest_px(self, text: str, *, room: tuple[int, int], role: Role = Role.FIGURE) -> int:
+        """The largest size of type at which ``text`` fits ``room`` (width, height), up to `MOST_PX`; at least 1.
 
-        A line of type counts as high as its size: figures and capitals leave room enough above and below.
+        A size is reckoned from the width at another, since to measure one means to fit a face at that size.
         """
-        low, high = 1, max(1, min(most_px, room[1]))
-        while low < high:
-            middle = (low + high + 1) // 2
-            if self.width_px(text, size_px=middle, bold=bold) <= room[0]:
-                low = middle
-            else:
-                high = middle - 1
-        return low
+        size = max(1, min(MOST_PX, int(room[1] / FIGURE_EM)))
+        for _ in range(_TRIES):
+            wide = self.width_px(text, size_px=size, role=role)
+            if wide <= room[0] or size == 1:
+                return size
+            size = max(1, min(size - 1, size * room[0] // wide))
+        while size > 1 and self.width_px(text, size_px=size, role=role) > room[0]:
+            size -= 1
+        return size
 
 
 def _beginning(text: str, count: int) -> str:
@@ -146,11 +158,10 @@ def _span(text: Text, palette: Palette) -> Markup:
         f"position:absolute;left:{left}px;top:{top}px;width:{width}px;height:{height}px;line-height:{height}px;"
         f"text-align:{text.align};white-space:nowrap;{type_style(text, palette)}"
     )
-    return Markup('<span class="{}" style="{}">{}</span>').format(text.kind, style, escape(text.text))
+    return Markup('<span class="{}" style="{}">{}</span>').format(text.role, style, escape(text.text))
 
 
 def type_style(text: Text, palette: Palette) -> str:
-    """CSS of a text's size, weight, figures and colour."""
+    """CSS of a text's size and colour; weight and figures are those of its class."""
     colour = f";color:{palette.css(text.code)}" if text.code != INK else ""
-    weight = _BOLD if text.bold else _REGULAR
-    return f"font-size:{text.size_px}px;font-weight:{weight};font-variant-numeric:tabular-nums{colour}"
+    return f"font-size:{text.size_px}px{colour}"
