@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from statistics import median
 
 from markupsafe import Markup
@@ -36,13 +37,12 @@ from wallbill.blocks.charts.readings import Runs, Span, rain, runs, temperatures
 from wallbill.blocks.charts.spec import LEAST_HEIGHT_PX, ChartSpec
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import MUTED, Sketch
+from wallbill.blocks.drawing.grid import MUTED, NOTHING, Grid, Sketch
 from wallbill.blocks.drawing.labels import Align, Label, clearest
 from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
 from wallbill.blocks.drawing.patterns import Hatch
-from wallbill.blocks.icons.wind import wind_grid
+from wallbill.blocks.icons.wind import compass_point, wind_grid
 from wallbill.facts.forecast import Forecast
-from wallbill.inks.impression import Mask
 
 _SOLID_PX = 5  # a bar this narrow is filled: a hatch would not show
 _RAIN_SHARE = 0.3  # of the plot's height, for what falls: judged by eye
@@ -86,7 +86,7 @@ def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     sketch = Sketch(*spec.size)
     rows(sketch, plot, values=plot.scale.shown())
     labels = (*value_labels(plot, spec), *_under(sketch, plot, spec))
-    sketch.erase(sketch.grid().mask(MUTED) & _between_rows(plot, spec))
+    _without_days(sketch, plot)
     threshold_rules(sketch, plot, spec=spec)
     tint = _stand(sketch, plot, spans)
     now_mark(sketch, plot, now=spec.now, floor_px=plot.bottom_px - 1)
@@ -176,13 +176,10 @@ def _stand(sketch: Sketch, plot: Plot, spans: Sequence[Span]) -> Tint:
     narrow = bool(placed) and median(right - left for _, left, right in placed) <= _SOLID_PX
     for span, left, right in placed:
         tall = min(max(2, floor - plot.y(span.value)), floor - plot.box[1])
-        box = (left, floor - tall, right - left, tall)
-        if narrow:
-            sketch.lay(shapes.rectangle(sketch.size, box))
-            continue
-        sketch.erase(shapes.rectangle(sketch.size, box))
-        sketch.lay(shapes.frame(sketch.size, box))
-        area |= shapes.rectangle(sketch.size, (left + 1, floor - tall + 1, right - left - 2, tall - 1))
+        sketch.fill((left, floor - tall, right - left, tall))
+        if not narrow:
+            sketch.fill((left + 1, floor - tall + 1, right - left - 2, tall - 2), NOTHING)
+            area[floor - tall + 1 : floor, left + 1 : right - 1] = True
     return Tint(area, Hatch.RISING_25)
 
 
@@ -194,12 +191,12 @@ def _sides(plot: Plot, span: Span) -> tuple[int, int]:
     return max(left, plot.box[0]), min(max(right, left + 1), plot.right_px)
 
 
-def _between_rows(plot: Plot, spec: ChartSpec) -> Mask:
-    """The plot without the rows of its grid lines: bars stand for their days, so no line need part these."""
-    area = shapes.rectangle(spec.size, plot.box)
-    for value in plot.scale.shown():
-        area[plot.y(value), :] = False
-    return area
+def _without_days(sketch: Sketch, plot: Plot) -> None:
+    """Takes the lines between days away: bars stand for their days, so nothing need part these."""
+    left, top, width, _ = plot.box
+    edges = [top - 1, *sorted(plot.y(value) for value in plot.scale.shown()), plot.bottom_px]
+    for above, below in pairwise(edges):
+        sketch.clear((left, above + 1, width, below - above - 1), MUTED)
 
 
 def _apart(under: tuple[Tint, ...], over: Tint) -> tuple[Tint, ...]:
@@ -227,7 +224,7 @@ def _most(
         choices.append(Label(text, (at[0] - reach - wide, at[1] - high // 2 + down, wide, high), Align.RIGHT))
     lowest = plot.bottom_px - high
     kept = [choice for choice in choices if choice.box[1] <= lowest and choice.box[0] >= plot.box[0]]
-    label = clearest(kept, taken, drawn=sketch.drawn() & ~sketch.grid().mask(MUTED))
+    label = clearest(kept, taken, drawn=sketch.solid())
     return (label,) if label else ()
 
 
@@ -239,6 +236,7 @@ def _arrows(sketch: Sketch, plot: Plot, forecast: Forecast, *, spec: ChartSpec, 
     """An arrow under each mark of the axis that points where the wind blows to."""
     step = time_step(plot.axis, spec)
     last = -arrow_px
+    darts: dict[str, Grid] = {}
     for tick in plot.axis.ticks(step):
         hour = forecast.at(tick.at)
         x = plot.x(tick.at)
@@ -248,5 +246,8 @@ def _arrows(sketch: Sketch, plot: Plot, forecast: Forecast, *, spec: ChartSpec, 
         if x - half < 0 or x + half >= spec.width_px:
             continue
         at = (x - half, plot.bottom_px + TICK_PX)
-        sketch.stamp(wind_grid(hour.wind_from_deg, size_px=arrow_px), at=at)
+        point = compass_point(hour.wind_from_deg)
+        if point not in darts:
+            darts[point] = wind_grid(hour.wind_from_deg, size_px=arrow_px)
+        sketch.stamp(darts[point], at=at)
         last = x

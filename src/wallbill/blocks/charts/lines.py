@@ -46,6 +46,7 @@ from wallbill.blocks.drawing.grid import MUTED, Sketch
 from wallbill.blocks.drawing.labels import Align, Label, stacked
 from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
 from wallbill.blocks.drawing.patterns import Hatch
+from wallbill.blocks.drawing.shapes import Reals
 from wallbill.facts.series import Reading, Series
 from wallbill.inks.impression import Mask
 
@@ -196,16 +197,19 @@ def ground(plot: Plot, spec: ChartSpec) -> tuple[Sketch, tuple[Label, ...], tupl
 
 def band_area(plot: Plot, *, low: Runs, high: Runs, size: tuple[int, int]) -> Mask:
     """The pixels between two lines, column by column, where both are known."""
-    floor = _rows_by_column(plot, low)
-    roof = _rows_by_column(plot, high)
-    y = np.arange(size[1])[:, np.newaxis]
-    inner = (y >= np.minimum(roof, floor)) & (y <= np.maximum(roof, floor))
+    floor, roof = _rows_by_column(plot, low), _rows_by_column(plot, high)
+    unknown = np.isnan(floor) | np.isnan(roof)
+    first = np.where(unknown, size[1], np.fmin(floor, roof)).clip(0, size[1]).astype(np.int16)
+    last = np.where(unknown, -1, np.fmax(floor, roof)).clip(-1, size[1] - 1).astype(np.int16)
     area = shapes.nothing(size)
-    area[:, plot.box[0] : plot.right_px] = inner
+    if not unknown.all():
+        top, bottom = int(first.min()), int(last.max()) + 1
+        y = np.arange(top, bottom, dtype=np.int16)[:, np.newaxis]
+        area[top:bottom, plot.box[0] : plot.right_px] = (y >= first) & (y <= last)
     return area
 
 
-def _rows_by_column(plot: Plot, parts: Runs) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _rows_by_column(plot: Plot, parts: Runs) -> Reals:
     """The row of a line in every column of the plot, shape (plot's width,); not a number where it is unknown."""
     columns = np.arange(plot.box[0], plot.right_px)
     found = np.full(columns.shape, np.nan)
@@ -262,7 +266,8 @@ def _last_shown(part: Runs, plot: Plot) -> Reading | None:
     for run in reversed(part):
         shown = _shown(run, plot)
         if shown.stop > shown.start:
-            return run.readings[shown.stop - 1]
+            last: Reading = run.readings[shown.stop - 1]
+            return last
     return None
 
 

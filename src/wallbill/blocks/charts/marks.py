@@ -10,12 +10,12 @@ from wallbill.blocks.charts.plot import GAP_PX, TICK_PX, Plot, TimeMarks, centre
 from wallbill.blocks.charts.readings import Run, Runs, micros, telling
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, Sketch
+from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
-from wallbill.blocks.drawing.shapes import Reals, Wholes
+from wallbill.blocks.drawing.shapes import Box, Reals, Wholes
 from wallbill.inks.impression import Mask
 
 NIGHT = Hatch.DOTS_6
@@ -130,8 +130,10 @@ def dot(size: tuple[int, int], at: tuple[int, int], *, across_px: int) -> Mask:
 
 def marked(sketch: Sketch, at: tuple[int, int], *, style: LineStyle) -> None:
     """A dot with a clear rim, so that it stands out from its line."""
-    sketch.erase(dot(sketch.size, at, across_px=2 * style.line_px + 5))
-    sketch.lay(dot(sketch.size, at, across_px=2 * style.line_px + 1), style.code)
+    for across_px, code in ((2 * style.line_px + 5, NOTHING), (2 * style.line_px + 1, style.code)):
+        half = across_px // 2
+        spot = dot((across_px, across_px), (half, half), across_px=across_px)
+        sketch.put(spot, code, at=(at[0] - half, at[1] - half))
 
 
 def beside(text: str, at: tuple[int, int], *, spec: ChartSpec, above: bool) -> tuple[Label, ...]:
@@ -195,7 +197,7 @@ def threshold_labels(
             for top in (y - height, y + 2)
             for part in (8, 0, 7, 1, 6, 2, 5, 3, 4)
         ]
-        label = clearest(choices, (*taken, *found), drawn=sketch.drawn() & ~sketch.grid().mask(MUTED))
+        label = clearest(choices, (*taken, *found), drawn=sketch.solid())
         if label is not None:
             found.append(label)
     return tuple(found)
@@ -208,15 +210,24 @@ def cleared(
 
     An even grey stays: type reads as well on it, and it would show as a box.
     """
-    ground = shapes.nothing(sketch.size)
-    for label in labels:
-        if label.kind is Kind.LABEL:
-            x, y, width, height = label.box
-            ground |= shapes.rectangle(sketch.size, (x - 1, y + 1, width + 2, height - 2))
-    sketch.erase(ground & (sketch.grid().mask(MUTED)))
+    grounds = [_ground(label.box) for label in labels if label.kind is Kind.LABEL]
+    for box in grounds:
+        sketch.clear(box, MUTED)
     if palette.smooth:
         return tuple(tints)
-    return tuple(Tint(tint.area & ~ground, tint.pattern) for tint in tints)
+    bared = []
+    for tint in tints:
+        area = tint.area.copy()
+        for x, y, width, height in grounds:
+            area[max(0, y) : y + height, max(0, x) : x + width] = False
+        bared.append(Tint(area, tint.pattern))
+    return tuple(bared)
+
+
+def _ground(box: Box) -> Box:
+    """The part of a label's box that its letters stand on, with air to its sides."""
+    x, y, width, height = box
+    return (x - 1, y + 1, width + 2, height - 2)
 
 
 def accent_or_ink(palette: Palette) -> int:

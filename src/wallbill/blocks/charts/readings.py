@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from operator import attrgetter
 from typing import overload
 
 import numpy as np
@@ -15,6 +17,7 @@ from wallbill.units.quantity import Quantity
 _GAP_TIMES = 3  # so many usual distances without a reading are a gap: common practice, no source
 _US = 1_000_000  # microseconds in a second
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_AT, _VALUE = attrgetter("at"), attrgetter("value")
 _MOST = 1e15
 """A value further from nought is no reading: a float no longer tells it from its neighbours, and no label holds it."""
 
@@ -95,7 +98,7 @@ def runs(readings: Iterable[Reading], *, gap_after: timedelta | None = None) -> 
     cuts = np.flatnonzero(apart) + 1
     edges = [0, *cuts.tolist(), len(places)]
     found = []
-    for first, last in zip(edges, edges[1:], strict=False):
+    for first, last in pairwise(edges):
         part = slice(int(places[first]), int(places[last - 1]) + 1)
         found.append(Run(tuple(ordered[part]), at_us[part], values[part]))
     return tuple(found)
@@ -109,8 +112,8 @@ def run_of(readings: Sequence[Reading]) -> Run:
 def _columns(readings: Sequence[Reading]) -> tuple[Wholes, Reals]:
     """Moments in microseconds and values, not a number for none."""
     # A float of seconds rounds to the very microsecond until 2038, and to one nearby after that.
-    seconds = np.fromiter((reading.at.timestamp() for reading in readings), np.float64, len(readings))
-    values = np.array([reading.value for reading in readings], dtype=np.float64)
+    seconds = np.fromiter(map(datetime.timestamp, map(_AT, readings)), np.float64, len(readings))
+    values = np.array(list(map(_VALUE, readings)), dtype=np.float64)
     return np.rint(seconds * _US).astype(np.int64), values
 
 
@@ -125,8 +128,8 @@ def telling(columns: Wholes, values: Reals) -> Wholes:
     ``columns``: that of each reading, never falling; ``values``: of the same shape (n,).
     Source: the reduction is known as M4 (Jugel et al., VLDB 7(10), 2014).
     """
-    if not len(columns):
-        return columns
+    if not len(columns) or (np.diff(columns) > 0).all():
+        return np.arange(len(columns))
     firsts = np.flatnonzero(np.diff(columns, prepend=columns[0] - 1)).astype(np.int64)
     lasts = np.append(firsts[1:], len(columns)) - 1
     lowest = _first_of_each(values, np.minimum.reduceat(values, firsts), firsts)

@@ -11,7 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 _NICE = tuple(Fraction(q) for q in ("1", "5", "2", "2.5", "4", "3"))  # in the paper's order of preference
 _SIMPLICITY, _COVERAGE, _DENSITY, _LEGIBILITY = 0.25, 0.2, 0.5, 0.05  # the paper's weights
@@ -63,12 +65,11 @@ class Ticks:
         return tuple(self.label(value) for value in self.values)
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    """A candidate: ``count`` labels from ``first`` times ``step``; ``rank``: place of its nice number, from 0."""
+class _Scale(NamedTuple):
+    """A candidate: ``many`` labels from ``first`` times ``step``; ``rank``: place of its nice number, from 0."""
 
     first: int
-    count: int
+    many: int
     step: Fraction
     rank: int
 
@@ -76,7 +77,7 @@ class _Scale:
     def ends(self) -> tuple[float, float]:
         """First and last label, each the float nearest to the exact value."""
         over, under = self.step.numerator, self.step.denominator
-        return self.first * over / under, (self.first + self.count - 1) * over / under
+        return self.first * over / under, (self.first + self.many - 1) * over / under
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +123,7 @@ def _opened(low: float, high: float) -> tuple[float, float]:
 
 
 def _as_ticks(scale: _Scale) -> Ticks:
-    values = tuple(float((scale.first + i) * scale.step) + 0.0 for i in range(scale.count))
+    values = tuple(float((scale.first + i) * scale.step) + 0.0 for i in range(scale.many))
     return Ticks(values, scale.step, _decimals(scale.step))
 
 
@@ -174,39 +175,46 @@ def _steps(wish: _Wish, rank: int, *, count: int, beaten: float) -> Iterator[Fra
     for exponent in range(power, power + 3):
         if _bound(wish, rank, count=count, size=nice * 10.0**exponent) <= beaten:
             continue
-        step = _NICE[rank] * Fraction(10) ** exponent
+        step = _step(rank, exponent)
         if not wish.whole or step.denominator == 1:
             yield step
 
 
+@lru_cache(maxsize=256)
+def _step(rank: int, exponent: int) -> Fraction:
+    return _NICE[rank] * Fraction(10) ** exponent
+
+
 def _bound(wish: _Wish, rank: int, *, count: int, size: float) -> float:
     """What ``count`` labels a step of ``size`` apart cannot score more than, wherever the first stands."""
-    span, labelled = wish.high - wish.low, (count - 1) * size
-    if not _REACH[wish.cover][0] * span <= labelled <= _REACH[wish.cover][1] * span:
+    span = wish.high - wish.low
+    share = (count - 1) * size / span
+    if not _REACH[wish.cover][0] <= share <= _REACH[wish.cover][1]:
         return -math.inf
-    coverage = 1 - (10 * (span - labelled) / span) ** 2 / 4  # as far outside or inside at either end
-    ratio = max(span, labelled) / (size * (wish.count - 1))
-    return _score(_simplicity_at_best(rank), coverage, 2 - max(ratio, 1.0)) + _SLACK
+    coverage = 1 - 25 * (1 - share) ** 2  # as far outside or inside at either end
+    ratio = max(1.0, share) * span / (size * (wish.count - 1))
+    density = 2 - ratio if ratio > 1 else 1.0
+    return _score(_simplicity_at_best(rank), coverage, density) + _SLACK
 
 
 def _placed(wish: _Wish, scale: _Scale) -> Iterator[_Scale]:
     """The scale from every first label from which it touches the range."""
     size = float(scale.step)
-    lowest = math.floor(wish.high / size) - (scale.count - 1)
+    lowest = math.floor(wish.high / size) - (scale.many - 1)
     highest = math.ceil(wish.low / size)
     for first in range(min(lowest, highest), max(lowest, highest) + 1):
-        moved = _Scale(first, scale.count, scale.step, scale.rank)
+        moved = _Scale(first, scale.many, scale.step, scale.rank)
         if _allowed(moved, wish):
             yield moved
 
 
 def _allowed(scale: _Scale, wish: _Wish) -> bool:
+    if wish.cover is Cover.ANY:
+        return True
     first, last = scale.ends
     if wish.cover is Cover.LOOSE:
         return first <= wish.low and last >= wish.high
-    if wish.cover is Cover.INSIDE:
-        return first >= wish.low and last <= wish.high
-    return True
+    return first >= wish.low and last <= wish.high
 
 
 def _score(simplicity: float, coverage: float, density: float) -> float:
@@ -219,7 +227,7 @@ def _total(scale: _Scale, wish: _Wish) -> float:
     off = ((wish.high - last) / span * 10) ** 2 + ((wish.low - first) / span * 10) ** 2
     coverage = 1 - 0.5 * off
     simplicity = _simplicity_at_best(scale.rank) - (0 if first <= 0 <= last else 1)
-    got = (scale.count - 1) / (last - first)
+    got = (scale.many - 1) / (last - first)
     asked = (wish.count - 1) / (max(last, wish.high) - min(first, wish.low))
     density = 2 - max(got / asked, asked / got)
     return _score(simplicity, coverage, density)

@@ -155,6 +155,24 @@ class Sketch:
         self._codes[top : max(0, y + height) : down, left : max(0, x + width) : across] = code
         return self
 
+    def put(self, mask: Mask, code: int = INK, *, at: tuple[int, int]) -> Self:
+        """As `lay`, of a smaller mask with its left top corner ``at`` (x, y); what falls outside is cut off."""
+        x, y = at
+        down, across = mask.shape
+        left, top = max(0, -x), max(0, -y)
+        right, bottom = min(across, self.size[0] - x), min(down, self.size[1] - y)
+        if left < right and top < bottom:
+            under = self._codes[y + top : y + bottom, x + left : x + right]
+            np.copyto(under, np.uint8(code), where=mask[top:bottom, left:right])
+        return self
+
+    def clear(self, box: Box, code: int) -> Self:
+        """Takes away what has this ``code`` in a box (left, top, width, height)."""
+        x, y, width, height = box
+        part = self._codes[max(0, y) : max(0, y + height), max(0, x) : max(0, x + width)]
+        part[part == code] = NOTHING
+        return self
+
     def erase(self, mask: Mask) -> Self:
         """Takes away what was drawn under ``mask``, so that the page shows through."""
         return self.lay(mask, NOTHING)
@@ -177,6 +195,10 @@ class Sketch:
     def drawn(self) -> Mask:
         """True where something is drawn so far; bool, shape (height, width)."""
         return np.asarray(self._codes != NOTHING)
+
+    def solid(self) -> Mask:
+        """As `drawn`, without what stands back; bool, shape (height, width)."""
+        return np.asarray((self._codes != NOTHING) & (self._codes != MUTED))
 
     def grid(self) -> Grid:
         """The drawing as it stands, frozen; the sketch can be drawn on after that."""

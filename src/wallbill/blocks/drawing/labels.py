@@ -53,6 +53,15 @@ def apart(one: Box, other: Box, *, gap_px: int = 0) -> bool:
     )
 
 
+def free(box: Box, taken: Iterable[Box], *, gap_px: int = 0) -> bool:
+    """True where a box is `apart` from every one that is taken."""
+    left, top, right, bottom = box[0] - gap_px, box[1], box[0] + box[2] + gap_px, box[1] + box[3]
+    for x, y, width, height in taken:  # written out: asked thousands of times for a chart
+        if x < right and left < x + width and y < bottom and top < y + height:
+            return False
+    return True
+
+
 def inside(box: Box, size: tuple[int, int]) -> bool:
     """True where the box lies on the drawing."""
     return box[0] >= 0 and box[1] >= 0 and box[0] + box[2] <= size[0] and box[1] + box[3] <= size[1]
@@ -63,10 +72,11 @@ def spread(
 ) -> tuple[Label, ...]:
     """The labels, in the order given, without those that leave the drawing or come too near to one before."""
     kept: list[Label] = []
+    boxes = [label.box for label in taken]
     for label in labels:
-        others = (*taken, *kept)
-        if inside(label.box, size) and all(apart(label.box, other.box, gap_px=gap_px) for other in others):
+        if inside(label.box, size) and free(label.box, boxes, gap_px=gap_px):
             kept.append(label)
+            boxes.append(label.box)
     return tuple(kept)
 
 
@@ -78,10 +88,9 @@ def clearest(choices: Sequence[Label], taken: Sequence[Label], *, drawn: Mask) -
     height, width = drawn.shape
     best: Label | None = None
     least = drawn.size + 1
+    boxes = [label.box for label in taken]
     for label in choices:
-        if not inside(label.box, (width, height)):
-            continue
-        if not all(apart(label.box, other.box, gap_px=2) for other in taken):
+        if not inside(label.box, (width, height)) or not free(label.box, boxes, gap_px=2):
             continue
         x, y, across, down = label.box
         air = down // 6  # a line of type has room above and below its letters

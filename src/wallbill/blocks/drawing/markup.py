@@ -54,10 +54,10 @@ class Drawing:
 
     def flat(self) -> Grid:
         """The drawing in ink codes alone, as a panel of few inks shows it: tints as hatches, no labels."""
-        codes = np.zeros_like(self.grid.codes)
+        codes = self.grid.codes.copy()
+        free = codes == NOTHING
         for tint in self.tints:
-            codes[tint.area & hatch(self.grid.size, tint.pattern)] = INK
-        codes = np.where(self.grid.codes == NOTHING, codes, self.grid.codes)
+            np.copyto(codes, np.uint8(INK), where=tint.area & hatch(self.grid.size, tint.pattern) & free)
         codes.setflags(write=False)
         return Grid(codes)
 
@@ -115,12 +115,13 @@ def _data(drawing: Drawing, palette: Palette) -> str:
 
 def _few(codes: Codes, colours: Sequence[_Colour]) -> tuple[Codes, list[_Colour]]:
     """The same picture with each colour that is used listed once, so that a pixel takes few bits."""
-    used = np.flatnonzero(np.bincount(codes.reshape(-1), minlength=len(colours))).tolist()
+    raw = codes.tobytes()
+    used = [code for code in range(len(colours)) if code in raw]
     kept = list(dict.fromkeys(colours[code] for code in used))
-    table = np.zeros(len(colours), dtype=np.uint8)
+    table = bytearray(256)
     for code in used:
         table[code] = kept.index(colours[code])
-    return table[codes], kept
+    return np.frombuffer(raw.translate(table), dtype=np.uint8).reshape(codes.shape), kept
 
 
 def _rgb(css: str) -> tuple[int, int, int]:

@@ -75,20 +75,27 @@ def line(
     mask = nothing(size)
     if not len(pixels):
         return mask
-    x, y = _steps(np.asarray(pixels, dtype=np.int64))
+    corners = np.asarray(pixels, dtype=np.int64)
+    x, y = _steps(corners[:, 0], corners[:, 1])
     on = _dashed(len(x), dash_px)
     if on is not None:
         x, y = x[on], y[on]
-    brush = _brush(line_px)
     width, height = size
-    near = (x >= -line_px) & (x < width + line_px) & (y >= -line_px) & (y < height + line_px)
-    wide = np.zeros((height + 4 * line_px, width + 4 * line_px), dtype=np.bool_)  # so that no brush leaves it
+    near = (x > -line_px) & (x < width + line_px) & (y > -line_px) & (y < height + line_px)
+    if not near.all():
+        x, y = x[near], y[near]
+    rim = line_px if len(x) and _leaves(x, width, line_px) | _leaves(y, height, line_px) else 0
+    wide = nothing((width + 4 * rim, height + 4 * rim)) if rim else mask
     flat, across = wide.reshape(-1), wide.shape[1]
-    at = (y[near] + 2 * line_px) * across + x[near] + 2 * line_px
-    for dx, dy in brush:
+    at = (y + 2 * rim) * across + x + 2 * rim
+    for dx, dy in _brush(line_px):
         flat[at + (dy * across + dx)] = True
-    mask[:] = wide[2 * line_px : 2 * line_px + height, 2 * line_px : 2 * line_px + width]
-    return mask
+    return np.ascontiguousarray(wide[2 * rim : 2 * rim + height, 2 * rim : 2 * rim + width])
+
+
+def _leaves(places: Wholes, length_px: int, line_px: int) -> bool:
+    """Whether a brush at these places reaches beyond 0 to ``length_px``."""
+    return bool(places.min() < line_px or places.max() >= length_px - line_px)
 
 
 def _brush(line_px: int) -> tuple[Pixel, ...]:
@@ -104,23 +111,22 @@ def _brush(line_px: int) -> tuple[Pixel, ...]:
     )
 
 
-def _steps(pixels: Wholes) -> tuple[Wholes, Wholes]:
-    """The pixels (x, y) on the way from each of the given ones, shape (n, 2), to the next, none twice in a row.
+def _steps(x: Wholes, y: Wholes) -> tuple[Wholes, Wholes]:
+    """The pixels (x, y) on the way from each of the given ones to the next, none twice in a row.
 
     Along the longer side every pixel is a step; along the shorter one the place is rounded, halves down: what
     Bresenham's running error comes to, for all steps at once.
     """
-    ways = np.diff(pixels, axis=0)
-    longs = np.abs(ways).max(axis=1, initial=0)
+    across, down = np.diff(x), np.diff(y)
+    longs = np.maximum(np.abs(across), np.abs(down))
     starts = np.repeat(np.arange(len(longs)), longs)
-    number = np.arange(1, len(starts) + 1) - np.repeat(np.cumsum(longs) - longs, longs)
-    found = [pixels[:1]]
-    if len(starts):
-        long = longs[starts][:, np.newaxis]
-        rise = (2 * np.abs(ways[starts]) * number[:, np.newaxis] + long - 1) // (2 * long)
-        found.append(pixels[starts] + np.sign(ways[starts]) * rise)
-    every = np.concatenate(found)
-    return every[:, 0], every[:, 1]
+    number = np.arange(1, len(starts) + 1) - (np.cumsum(longs) - longs)[starts]
+    long = longs[starts]
+    found = []
+    for corners, ways in ((x, across), (y, down)):
+        rise = (2 * np.abs(ways)[starts] * number + long - 1) // (2 * long)
+        found.append(np.concatenate((corners[:1], corners[starts] + np.sign(ways)[starts] * rise)))
+    return found[0], found[1]
 
 
 def _dashed(count: int, dash_px: Sequence[int]) -> Mask | None:
@@ -228,18 +234,26 @@ def polygon(size: Size, *rings: Sequence[Point]) -> Mask:
     edge leave no gap and no overlap.
     """
     width, height = size
-    flips = np.zeros((height, width + 1), dtype=np.int64)
-    for corners in rings:
-        for (x0, y0), (x1, y1) in pairwise((*corners, corners[0])):
-            if y0 == y1:
-                continue
-            top, bottom = min(y0, y1), max(y0, y1)
-            first, last = max(0, math.ceil(top - 0.5)), min(height, math.ceil(bottom - 0.5))
-            rows = np.arange(first, last)
-            crossing = x0 + (rows + 0.5 - y0) * ((x1 - x0) / (y1 - y0))
-            columns = np.clip(np.ceil(crossing - 0.5), 0, width).astype(np.int64)
-            flips[rows, columns] += 1
-    return np.asarray(np.cumsum(flips, axis=1)[:, :width] % 2 == 1)
+    edges = [edge for corners in rings for edge in pairwise((*corners, corners[0]))]
+    if not edges:
+        return nothing(size)
+    (x0, y0), (x1, y1) = np.asarray(edges, dtype=np.float64).transpose(1, 2, 0)
+    firsts = np.clip(np.ceil(np.minimum(y0, y1) - 0.5), 0, height).astype(np.int64)
+    lasts = np.clip(np.ceil(np.maximum(y0, y1) - 0.5), 0, height).astype(np.int64)
+    counts = np.maximum(lasts - firsts, 0)
+    edge = np.repeat(np.arange(len(counts)), counts)
+    rows = np.arange(len(edge)) - (np.cumsum(counts) - counts - firsts)[edge]
+    slopes = np.divide(x1 - x0, y1 - y0, out=np.zeros_like(x0), where=y1 != y0)
+    crossing = x0[edge] + (rows + 0.5 - y0[edge]) * slopes[edge]
+    columns = np.clip(np.ceil(crossing - 0.5), 0, width).astype(np.int64)
+    if not len(rows):
+        return nothing(size)
+    top, bottom, left = int(rows.min()), int(rows.max()) + 1, int(columns.min())
+    flips = np.zeros((bottom - top, width + 1 - left), dtype=np.uint8)
+    np.add.at(flips.reshape(-1), (rows - top) * flips.shape[1] + columns - left, 1)
+    mask = nothing(size)
+    mask[top:bottom, left:] = np.bitwise_xor.accumulate(flips & 1, axis=1)[:, :-1]
+    return mask
 
 
 def grown(mask: Mask, reach_px: int) -> Mask:
