@@ -135,16 +135,19 @@ def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover") -> R
     # The last digit of the division above may stick out of the picture by a hair, which Pillow refuses.
     left, top = max(0.0, (rgb.shape[1] - crop[0]) / 2), max(0.0, (rgb.shape[0] - crop[1]) / 2)
     right, bottom = min(left + crop[0], rgb.shape[1]), min(top + crop[1], rgb.shape[0])
-    resized = _resized(rgb, size, (left, top, right, bottom))
+    part = resized(rgb, size, (left, top, right, bottom))
     result = np.full((height_px, width_px, 3), 255, dtype=np.uint8)
     x_px, y_px = (width_px - size[0]) // 2, (height_px - size[1]) // 2
-    result[y_px : y_px + size[1], x_px : x_px + size[0]] = resized
+    result[y_px : y_px + size[1], x_px : x_px + size[0]] = part
     result.setflags(write=False)
     return result
 
 
-def _resized(rgb: Rgb, size_px: tuple[int, int], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
-    """A part of a picture at another size, by a windowed sinc in linear light."""
+def resized(rgb: Rgb, size_px: tuple[int, int], box: tuple[float, float, float, float]) -> NDArray[np.uint8]:
+    """A part of a picture at another size, by a windowed sinc in linear light: uint8 (height, width, 3).
+
+    ``size_px``: width and height. ``box``: left, top, right and bottom of the part, pixels, inside the picture.
+    """
     if (0.0, 0.0, *map(float, size_px)) == box and size_px == (rgb.shape[1], rgb.shape[0]):
         return rgb
     table = colour.LIGHT_OF_CODE.astype(np.float32)

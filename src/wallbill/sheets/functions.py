@@ -7,13 +7,13 @@ from typing import Any
 
 from wallbill.sheets.bench import Bench
 from wallbill.sheets.charting import Charts
-from wallbill.sheets.daying import DayBlocks
 from wallbill.sheets.coding import Codes
+from wallbill.sheets.daying import DayBlocks
 from wallbill.sheets.drawings import Drawings
 from wallbill.sheets.grammar import Grammar
 from wallbill.sheets.lengths import calendar_days
 from wallbill.sheets.mapping import Maps
-from wallbill.sheets.pictures import picture_function
+from wallbill.sheets.picturing import Showing
 from wallbill.sheets.tinting import Tints
 from wallbill.units.sight import READABLE_ARCMIN
 
@@ -33,7 +33,7 @@ def functions(bench: Bench) -> Mapping[str, Callable[..., Any]]:
         **Maps(bench).functions,
         **DayBlocks(bench).functions,
         **Grammar(bench).functions,
-        **picture_function(bench.pictures),
+        **Showing(bench).functions,
     }
 
 

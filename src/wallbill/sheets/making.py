@@ -25,7 +25,7 @@ from wallbill.sheets.document import Styles, accents, base_style, document
 from wallbill.sheets.environment import Environment
 from wallbill.sheets.functions import functions
 from wallbill.sheets.measuring import ruler_for, styles_of
-from wallbill.sheets.pictures import Pictures, with_data
+from wallbill.sheets.pictures import Pictures, shots_of, with_data, with_shots
 from wallbill.sheets.scope import Age, DisplayView, FactsView, PanelView, WallView, ages
 from wallbill.sources.sun import Spot
 from wallbill.units.sight import Sight
@@ -200,13 +200,18 @@ def fill(job: Job, *, tools: Tools | None = None) -> Filled:
     noted.clear()
     body = with_data(
         job.materials.environment.fill(file, scope, note=missed.append),
-        job.materials.pictures,
+        _pictures(job),
         file=f"sheets/{file}",
     )
     styles = Styles(base, _own_style(job.materials, sheet))
     wording = bench.wording
     html = document(body, styles=styles, language=wording.language, direction=wording.direction)
     return Filled(sheet, html, tuple(sorted(facts.used)), (*_gaps(missed, file), *dict.fromkeys(noted)))
+
+
+def _pictures(job: Job) -> Pictures:
+    """The wall's pictures, and those that its albums fetched."""
+    return with_shots(job.materials.pictures, shots_of(job.supply))
 
 
 def palette_of(panel: Panel) -> Palette:
@@ -232,7 +237,7 @@ def _bench(job: Job, *, note: Callable[[Finding], None]) -> Bench:
         sight=Sight(display.panel.pitch_mm, display.read_from_m),
         ruler=Guess(),
         coast=job.materials.coast,
-        pictures=job.materials.pictures,
+        pictures=_pictures(job),
         texts=job.materials.texts,
         engrave=job.materials.engrave,
         note=note,

@@ -1,20 +1,20 @@
-"""The wall's own pictures in a page: found by name, brought to size in linear light, and put in as data."""
+"""The wall's own pictures, found by name, and put into a page as data where an ``<img>`` names them."""
 
 import base64
 import io
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from functools import partial
 from html import unescape as html_text
 from types import MappingProxyType
 
-from markupsafe import Markup, escape
 from PIL import Image
 
 from wallbill.errors import PictureError, Place, SheetError
+from wallbill.facts.album import Album, Shot
+from wallbill.facts.supply import Supply
 from wallbill.inks.impression import Rgb
-from wallbill.inks.pictures import open_picture, prepare
+from wallbill.inks.pictures import open_picture
 from wallbill.places.words import did_you_mean
 
 _SOURCE = re.compile(r"""(<img\b[^>]*?\bsrc\s*=\s*["'])pictures/([^"']+)(["'])""", re.IGNORECASE)
@@ -47,24 +47,25 @@ class Pictures:
             ) from error
 
 
-def picture(
-    pictures: Pictures, name: str, *, width_px: float, height_px: float, fit: str = "cover"
-) -> Markup:
-    """An ``<img>`` of exactly this size in pixels, cropped to fill it (``cover``) or whole within it (``contain``).
+def with_shots(pictures: Pictures, shots: Iterable[Shot]) -> Pictures:
+    """The pictures, and those of albums that lie in no folder: found by their names like all others.
 
-    Brought to size in linear light, so that fine detail keeps its tone.
+    A picture of the folder goes before one of the same name.
     """
-    rgb = prepare(
-        open_picture(pictures.bytes_of(name), name=f"pictures/{name}"),
-        round(width_px),
-        round(height_px),
-        fit="contain" if fit == "contain" else "cover",
+    held = {shot.name: shot.data for shot in shots if shot.data and shot.name not in pictures.names}
+    if not held:
+        return pictures
+    return Pictures(
+        (*pictures.names, *held), lambda name: held[name] if name in held else pictures.read(name)
     )
-    data = base64.b64encode(_png(rgb)).decode()
-    return Markup(
-        '<img class="wb-picture" data-tone="picture" width="{w}" height="{h}" alt="{alt}" '
-        'src="data:image/png;base64,{data}">'
-    ).format(w=rgb.shape[1], h=rgb.shape[0], alt=escape(name.rsplit(".", 1)[0]), data=data)
+
+
+def shots_of(supply: Supply) -> Iterator[Shot]:
+    """The pictures of all albums, as far as they are known."""
+    for given in supply.sources.values():
+        for fact in given.facts:
+            if isinstance(fact, Album):
+                yield from fact.shown
 
 
 def with_data(html: str, pictures: Pictures, *, file: str) -> str:
@@ -104,8 +105,3 @@ def _png(rgb: Rgb) -> bytes:
     out = io.BytesIO()
     Image.fromarray(rgb).save(out, "PNG", compress_level=1)
     return out.getvalue()
-
-
-def picture_function(pictures: Pictures) -> Mapping[str, Callable[..., Markup]]:
-    """``picture`` as sheets call it: ``picture("harbour.jpg", width_px=480, height_px=320)``."""
-    return {"picture": partial(picture, pictures)}

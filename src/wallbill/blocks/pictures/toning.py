@@ -1,0 +1,123 @@
+"""Tones of a picture for a panel that is no bright screen: its range filled, its middle lifted, its detail kept.
+
+A reflective panel's white sends back less than half of the light, and its black is a dark grey. A picture made for a
+screen looks dull and heavy on it. The curve works on lightness (CIE L*); local contrast is an unsharp mask of large
+radius in linear light. Colours keep their hue, and as much of their chroma as there is room for.
+"""
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wallbill.errors import SheetError
+from wallbill.inks import colour
+from wallbill.inks.colour import Floats
+from wallbill.inks.impression import Rgb
+from wallbill.places.words import did_you_mean
+
+
+@dataclass(frozen=True, slots=True)
+class Tones:
+    """How a picture's tones are changed.
+
+    ``cut``: hundredths of the pixels that may become plain black, and as many plain white. ``stretch``: how many times
+    the range of lightness may be widened at most, so that fog stays fog. ``lift``: exponent of lightness, below 1
+    lightens the middle. ``local``: share of the local contrast that is added, 0 for none.
+    """
+
+    cut: float
+    stretch: float
+    lift: float
+    local: float
+
+
+PRESETS = MappingProxyType(
+    {
+        "as-is": Tones(cut=0.0, stretch=1.0, lift=1.0, local=0.0),
+        "soft": Tones(cut=0.1, stretch=1.2, lift=0.92, local=0.15),
+        "clear": Tones(cut=0.5, stretch=1.5, lift=0.85, local=0.3),
+        "strong": Tones(cut=1.0, stretch=2.0, lift=0.8, local=0.6),
+    }
+)
+"""Named tones; ``clear`` is taken where none is named. Figures in docs/reference/pictures.md are measured."""
+
+USUAL = "clear"
+
+_RADIUS = (
+    1 / 12
+)  # of the shorter side: what is larger than this counts as light and shade, what is smaller as detail
+_PASSES = 3  # of a box filter: near enough to a Gaussian
+_MOST_GAIN = 2.0  # no place gets more than so many times lighter or darker by local contrast: no halos
+_WHITE = 100.0
+_LUMINANCE = (0.21263900587151027, 0.715168678767756, 0.07219231536073371)  # linear sRGB: IEC 61966-2-1
+_DARK = 1e-6
+
+
+def tones_of(name: str) -> Tones:
+    """The preset of that name. Raises `SheetError` for one that is none."""
+    if name not in PRESETS:
+        raise SheetError(f"there is no tone {name!r}", mend=did_you_mean(str(name), tuple(PRESETS)))
+    return PRESETS[name]
+
+
+def toned(rgb: Rgb, tones: Tones) -> Rgb:
+    """The picture with its tones changed: uint8 (height, width, 3), read-only. `PRESETS` ``as-is`` changes nothing."""
+    if tones == PRESETS["as-is"]:
+        return rgb
+    light = colour.LIGHT_OF_CODE[rgb]
+    before = light @ np.array(_LUMINANCE)
+    after = colour.luminance(_curve(colour.lightness(_detailed(before, tones.local)), tones))
+    result = colour.linear_to_codes(_recoloured(light, before, after))
+    result.setflags(write=False)
+    return result
+
+
+def _detailed(luminance: Floats, amount: float) -> Floats:
+    """Luminance (height, width) with its local contrast raised."""
+    if amount == 0:
+        return luminance
+    around = blurred(luminance, max(1, round(min(luminance.shape) * _RADIUS)))
+    wanted = luminance + amount * (luminance - around)
+    detailed: Floats = np.clip(wanted, luminance / _MOST_GAIN, np.minimum(luminance * _MOST_GAIN, 1.0))
+    return detailed
+
+
+def _curve(lightness: Floats, tones: Tones) -> Floats:
+    """Lightness with its ends brought to black and white as far as may be, and its middle lifted."""
+    low, high = np.percentile(lightness, (tones.cut, _WHITE - tones.cut))
+    span = max(float(high - low), _WHITE / tones.stretch)
+    start = min(max(float(low + high - span) / 2, 0.0), _WHITE - span)
+    return _WHITE * np.clip((lightness - start) / span, 0, 1) ** tones.lift
+
+
+def _recoloured(light: Floats, before: Floats, after: Floats) -> Floats:
+    """Linear light (height, width, 3) brought from one luminance to another; what leaves the range loses chroma."""
+    grey = after[..., np.newaxis]
+    scaled = light * (after / np.maximum(before, _DARK))[..., np.newaxis]
+    scaled = np.where(before[..., np.newaxis] < _DARK, grey, scaled)
+    most = scaled.max(axis=2, keepdims=True)
+    room = np.where(most > 1, (1 - grey) / np.maximum(most - grey, _DARK), 1.0)
+    result: Floats = grey + (scaled - grey) * np.clip(room, 0, 1)
+    return result
+
+
+def blurred(plane: Floats, radius_px: int) -> Floats:
+    """A plane under three box filters of 2 r + 1 pixels, its borders mirrored; shape kept, so is an even plane."""
+    for _ in range(_PASSES):
+        for axis in (0, 1):
+            plane = _boxed(plane, min(radius_px, plane.shape[axis] - 1), axis=axis)
+    return plane
+
+
+def _boxed(plane: Floats, radius_px: int, *, axis: int) -> Floats:
+    if radius_px < 1:
+        return plane
+    pads = [(radius_px + 1, radius_px) if a == axis else (0, 0) for a in (0, 1)]
+    sums: NDArray[np.float64] = np.cumsum(np.pad(plane, pads, mode="symmetric"), axis=axis)
+    wide = 2 * radius_px + 1
+    last = np.take(sums, range(wide, sums.shape[axis]), axis=axis)
+    first = np.take(sums, range(sums.shape[axis] - wide), axis=axis)
+    boxed: Floats = (last - first) / wide
+    return boxed
