@@ -1,12 +1,12 @@
 """Amounts as upright bars from zero: over time, or side by side under their names."""
 
-import math
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from wallbill.blocks.charts.fills import PLAIN, Fill, below_zero, beneath, boxes, put
+from wallbill.blocks.charts.fills import PLAIN, Fill, below_zero, beneath, boxes
 from wallbill.blocks.charts.frames import (
     aired,
     bar_plot,
@@ -31,9 +31,8 @@ from wallbill.blocks.charts.plot import (
     value_labels,
     value_scale,
 )
-from wallbill.blocks.charts.readings import Span
+from wallbill.blocks.charts.readings import Span, is_number
 from wallbill.blocks.charts.spec import ChartSpec
-from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, MUTED, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest, spread
 from wallbill.blocks.drawing.markup import Drawing, to_markup
@@ -54,8 +53,8 @@ class Named:
 
     @property
     def known(self) -> float | None:
-        """The value if it is a finite number."""
-        return self.value if self.value is not None and math.isfinite(self.value) else None
+        """The value if it can be drawn."""
+        return self.value if is_number(self.value) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,15 +111,15 @@ def bar_columns_drawing(named: Sequence[Named], *, spec: ChartSpec, marked: str 
     if not values:
         return nothing_known(spec)
     spec = replace(spec, now=None, nights=())
-    bare = _named_plot(values, spec, left_px=0)
+    bare = named_plot(values, spec, left_px=0, right_px=0)
     direct = spec.extremes and all_fit(bare, _side_by_side(bare, named, spec.palette, marked=marked), spec)
-    plot = bare if direct else _named_plot(values, spec, left_px=gutter_px(bare.scale, spec))
+    plot = bare if direct else named_plot(values, spec, left_px=gutter_px(bare.scale, spec), right_px=0)
     bars = _side_by_side(plot, named, spec.palette, marked=marked)
     sketch = Sketch(*spec.size)
-    labels = (*under_scale(sketch, plot, spec, direct=direct), *_names(plot, named, spec))
-    base = shapes.nothing(spec.size)
-    put(base, (plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
-    sketch.lay(base)
+    gaps = {number for number, one in enumerate(named) if one.known is None}
+    names = name_labels(plot, [one.name for one in named], gaps, spec)
+    labels = (*under_scale(sketch, plot, spec, direct=direct), *names)
+    sketch.fill((plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
     return finished(sketch, plot, bars, spec=spec, labels=labels)
 
 
@@ -143,28 +142,32 @@ def _over_time(plot: Plot, spans: Sequence[Span], spec: ChartSpec) -> list[Bar]:
     ]
 
 
-def _named_plot(values: Sequence[float], spec: ChartSpec, *, left_px: int) -> Plot:
-    """The plot of bars with names under them."""
+def named_plot(values: Sequence[float], spec: ChartSpec, *, left_px: int, right_px: int) -> Plot:
+    """The plot of bars with names under them, with so much room left and right of it."""
     top = spec.line_height_px * (3 if spec.unit else 2) // 2
     high = max(8, spec.height_px - top - spec.line_height_px - 3)
     reached = [*values, *([] if any(values) else [1.0])]
     scale = value_scale(reached, replace(spec, include=(0.0, *spec.include)), height_px=high)
-    return untimed((left_px, top, max(16, spec.width_px - left_px), high), scale)
+    return untimed((left_px, top, max(16, spec.width_px - left_px - right_px), high), scale)
+
+
+def slots(plot: Plot, count: int) -> list[tuple[int, int]]:
+    """First column of each of ``count`` slots of equal whole width and the first after it, in the plot's middle."""
+    wide = max(1, plot.box[2] // count)
+    first = plot.box[0] + max(0, plot.box[2] - wide * count) // 2
+    return [(first + number * wide, first + (number + 1) * wide) for number in range(count)]
 
 
 def _side_by_side(plot: Plot, named: Sequence[Named], palette: Palette, *, marked: str) -> list[Bar]:
-    """Bars in slots of equal whole width, the row of them in the middle of the plot."""
-    slot = max(1, plot.box[2] // len(named))
-    first = plot.box[0] + max(0, plot.box[2] - slot * len(named)) // 2
     negative = below_zero(palette)
     bars = []
-    for number, one in enumerate(named):
+    for one, (first, last) in zip(named, slots(plot, len(named)), strict=True):
         if one.known is not None:
-            left, right = aired(first + number * slot, first + (number + 1) * slot)
+            left, right = aired(first, last)
             fill = PLAIN if one.known >= 0 else negative
             if marked:
                 fill = emphasis(palette, chosen=one.name == marked)
-            bars.append(Bar(left, max(right, left + 1), slot, one.known, fill))
+            bars.append(Bar(left, max(right, left + 1), last - first, one.known, fill))
     return bars
 
 
@@ -175,20 +178,20 @@ def emphasis(palette: Palette, *, chosen: bool) -> Fill:
     return PLAIN if chosen else Fill(Hatch.DOTS_25 if palette.smooth else Hatch.RISING_25)
 
 
-def _names(plot: Plot, named: Sequence[Named], spec: ChartSpec) -> tuple[Label, ...]:
-    """The names under their slots, and a dash on the base where a value is not known."""
-    slot = max(1, plot.box[2] // len(named))
-    first = plot.box[0] + max(0, plot.box[2] - slot * len(named)) // 2
-    names, dashes = [], []
+def name_labels(
+    plot: Plot, names: Sequence[str], gaps: AbstractSet[int], spec: ChartSpec
+) -> tuple[Label, ...]:
+    """Names under their slots, and a dash on the base of each whose number is among the ``gaps``."""
+    found, dashes = [], []
     base = plot.y(0) - spec.line_height_px
-    for number, one in enumerate(named):
-        middle = first + number * slot + slot // 2
-        text = shortened(one.name, slot - 4, spec=spec, kind=Kind.AXIS)
+    for number, (name, (first, last)) in enumerate(zip(names, slots(plot, len(names)), strict=True)):
+        middle = (first + last) // 2
+        text = shortened(name, last - first - 4, spec=spec, kind=Kind.AXIS)
         if text:
-            names.append(centred(text, (middle, plot.bottom_px + 3), spec=spec, kind=Kind.AXIS))
-        if one.known is None and spec.text_px(NO_VALUE) <= slot:
+            found.append(centred(text, (middle, plot.bottom_px + 3), spec=spec, kind=Kind.AXIS))
+        if number in gaps and spec.text_px(NO_VALUE) <= last - first:
             dashes.append(centred(NO_VALUE, (middle, base), spec=spec))
-    return spread((*names, *dashes), (), size=spec.size, gap_px=0)
+    return spread((*found, *dashes), (), size=spec.size, gap_px=0)
 
 
 def under_scale(sketch: Sketch, plot: Plot, spec: ChartSpec, *, direct: bool) -> tuple[Label, ...]:
@@ -206,9 +209,7 @@ def finished(
     zero = plot.y(0)
     tints = boxes(sketch, [(_box(plot, bar, zero), bar.fill) for bar in bars if bar.value != 0])
     if plot.scale.low < 0:
-        base = shapes.nothing(spec.size)
-        put(base, (plot.box[0], zero, plot.box[2], 1))
-        sketch.lay(base)
+        sketch.fill((plot.box[0], zero, plot.box[2], 1))
     floor = plot.bottom_px - 1
     rules = over_bars(sketch, plot, spec=spec, floor_px=floor)
     if spec.extremes:

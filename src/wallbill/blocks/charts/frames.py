@@ -1,6 +1,5 @@
 """Plots for amounts: over time with whole-pixel bars, and without time; what lies over bars; texts cut to their room."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -19,14 +18,13 @@ from wallbill.blocks.charts.plot import (
     time_marks,
     time_step,
 )
-from wallbill.blocks.charts.readings import Span
+from wallbill.blocks.charts.readings import Span, is_number
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.timeaxis import TimeAxis
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import ACCENT, INK, PAPER, Sketch
+from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING, PAPER, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, spread, stacked
 from wallbill.blocks.drawing.shapes import Box
-from wallbill.facts.series import Reading, Series
 from wallbill.inks.impression import Mask
 
 ELLIPSIS = "…"
@@ -36,16 +34,6 @@ _AIR_SHARE = 0.25  # of the distance between bars: judged by eye
 _ABOUT_A_DAY_S = 20 * 3600  # a day of 23 hours counts, half a day does not
 _TIGHT_PX = 4  # bars nearer than this to one another stand without air
 _NO_TIME = datetime(2000, 1, 1, tzinfo=UTC), datetime(2000, 1, 2, tzinfo=UTC)
-
-
-def clean(series: Series) -> Series:
-    """The series with whatever is not a finite number made a gap."""
-    if all(r.value is None or math.isfinite(r.value) for r in series.readings):
-        return series
-    readings = tuple(
-        r if r.value is None or math.isfinite(r.value) else Reading(r.at, None) for r in series.readings
-    )
-    return replace(series, readings=readings)
 
 
 def untimed(box: Box, scale: Scale) -> Plot:
@@ -96,7 +84,7 @@ def seen(spans: Sequence[Span], spec: ChartSpec) -> tuple[Span, ...]:
     return tuple(
         span
         for span in spans
-        if math.isfinite(span.value)
+        if is_number(span.value)
         and (spec.start is None or span.end > spec.start)
         and (spec.end is None or span.start < spec.end)
     )
@@ -109,19 +97,15 @@ def time_foot(sketch: Sketch, plot: Plot, spans: Sequence[Span], *, spec: ChartS
     """
     days = _day_names(plot, spans, spec)
     if days:
-        base = shapes.nothing(spec.size)
-        put(base, (plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
-        sketch.lay(base)
-        return spread(days, (), size=spec.size, gap_px=2)
+        sketch.fill((plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
+        return spread(days, (), size=spec.size, gap_px=0)
     step = time_step(plot.axis, spec)
     marks = time_marks(plot, spec, step=step, top_px=plot.bottom_px + row_top_px(spec))
     begin, high = day_row_px(step, spec)
     bare = replace(marks, midnights=())
     foot(sketch, plot, marks=bare, floor_px=plot.bottom_px - 1, day_row_px=(begin, high))
-    rules = shapes.nothing(spec.size)
     for midnight in marks.midnights:
-        put(rules, (plot.x(midnight), plot.bottom_px - 1 + begin, 1, high))
-    sketch.lay(rules)
+        sketch.fill((plot.x(midnight), plot.bottom_px - 1 + begin, 1, high))
     return marks.labels
 
 
@@ -134,7 +118,7 @@ def _day_names(plot: Plot, spans: Sequence[Span], spec: ChartSpec) -> list[Label
     pitch = plot.axis.width_px * median(lengths) / plot.axis.length_s
     named = [(span, spec.day_label(span.start.astimezone(spec.zone))) for span in shown]
     widest = max(spec.text_px(text, Kind.AXIS) for _, text in named[:31])
-    every = next((count for count in (1, 2, 3, 4, 7) if count * pitch >= widest + 2), 0)
+    every = next((count for count in (1, 2, 3, 4, 7) if count * pitch >= widest + 4), 0)
     if not every:
         return []
     first = next(
@@ -165,9 +149,7 @@ def over_bars(sketch: Sketch, plot: Plot, *, spec: ChartSpec, floor_px: int) -> 
     sketch.lay(rules & ~inked, accent_or_ink(spec.palette)).lay(rules & inked, PAPER)
     rules &= ~inked
     if spec.now is not None and plot.axis.start <= spec.now <= plot.axis.end:
-        rim = shapes.nothing(sketch.size)
-        put(rim, (plot.x(spec.now) - 1, top, 3, floor_px - top))
-        sketch.erase(rim)
+        sketch.fill((plot.x(spec.now) - 1, top, 3, floor_px - top), NOTHING)
         now_mark(sketch, plot, now=spec.now, floor_px=floor_px)
         put(rules, (plot.x(spec.now), top, 1, floor_px - top))
     return rules
@@ -235,6 +217,20 @@ def names_beside(
     ]
     found = stacked(wanted[: floor_px // high][::-1], top_px=0, bottom_px=floor_px)[::-1]
     return Key(found, tuple((left_px, label.box[1] + (high - patch) // 2, patch, patch) for label in found))
+
+
+def names_at_ends(
+    plot: Plot, names: Sequence[str], ends_px: Sequence[int | None], *, spec: ChartSpec
+) -> tuple[Label, ...]:
+    """The name of each line right of the plot at the row where the line ends; None for one that is not shown."""
+    high, left = spec.line_height_px, plot.right_px + GAP_PX
+    room = max(0, spec.width_px - left)
+    labels = [
+        Label(shortened(name, room, spec=spec), (left, row - high // 2, room, high), Align.LEFT)
+        for name, row in zip(names, ends_px, strict=True)
+        if row is not None
+    ]
+    return stacked(labels, top_px=0, bottom_px=plot.bottom_px + row_top_px(spec)) if room else ()
 
 
 def names_above(names: Sequence[str], *, spec: ChartSpec, left_px: int) -> Key:

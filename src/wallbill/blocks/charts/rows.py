@@ -13,6 +13,7 @@ from wallbill.blocks.charts.frames import clear_under, names_above, shortened, u
 from wallbill.blocks.charts.lines import nothing_known
 from wallbill.blocks.charts.marks import accent_or_ink, cleared
 from wallbill.blocks.charts.plot import GAP_PX, Scale, centred, exact_text
+from wallbill.blocks.charts.readings import is_number
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.charts.valueaxis import ValueAxis
@@ -47,7 +48,7 @@ class Parts:
     @property
     def known(self) -> tuple[float, ...] | None:
         """The parts, or None where any is unknown: then the whole is unknown too."""
-        finite = tuple(value for value in self.values if value is not None and math.isfinite(value))
+        finite = tuple(value for value in self.values if value is not None and is_number(value))
         return finite if len(finite) == len(self.values) and finite else None
 
 

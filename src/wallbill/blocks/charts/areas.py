@@ -1,0 +1,185 @@
+"""Lines with the area down to their base: one alone, or the parts of a whole stacked."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from markupsafe import Markup
+
+from wallbill.blocks.charts.fills import Fill, beneath, boxes, fills
+from wallbill.blocks.charts.frames import Key, clear_under, names_beside, names_room_px, over_bars
+from wallbill.blocks.charts.layers import Layers, band, by_column, stacked_layers
+from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
+from wallbill.blocks.charts.marks import (
+    cleared,
+    extreme_labels,
+    line_styles,
+    threshold_labels,
+    trace,
+)
+from wallbill.blocks.charts.plot import GAP_PX, Plot, exact_text
+from wallbill.blocks.charts.readings import Runs, reach, runs
+from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.drawing import shapes
+from wallbill.blocks.drawing.grid import ACCENT, MUTED, Sketch
+from wallbill.blocks.drawing.labels import Label, spread
+from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
+from wallbill.blocks.drawing.patterns import Hatch, hatch
+from wallbill.blocks.drawing.shapes import Wholes
+from wallbill.facts.series import Series
+from wallbill.inks.impression import Mask
+
+
+def area_chart(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0) -> Markup:
+    """One series as a line over a hatched area, or several of one unit stacked, told apart by their fills.
+
+    ``base``: where the area of one series ends; a stack stands on zero, with what is negative below it. The parts of
+    a stack are known only where all of them are; their names stand at the right.
+    Raises ValueError for series of different units.
+    """
+    return to_markup(area_drawing(series, spec=spec, base=base), spec.palette, label_px=spec.label_px)
+
+
+def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0) -> Drawing:
+    """The drawing behind `area_chart`."""
+    if len({one.unit for one in series}) > 1:
+        raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
+    parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
+    shown = reach(parts)
+    if shown is None:
+        return nothing_known(spec)
+    if len(series) > 1:
+        return _stack(parts, [one.name for one in series], spec)
+    plot = plain_plot(known(parts, spec), shown, spec=replace(spec, include=(base, *spec.include)))
+    sketch, labels, tints = ground(plot, replace(spec, now=None, thresholds=()))
+    layer = Layers((by_column(plot, parts[0]) - base)[np.newaxis, :])
+    shifted = replace(plot, scale=replace(plot.scale, low=plot.scale.low - base, high=plot.scale.high - base))
+    over, under = (band(shifted, layer, above=above, size=spec.size)[0] for above in (True, False))
+    area = over | under
+    sketch.erase(area & sketch.grid().mask(MUTED))
+    inside = _under_line(sketch, over, under, spec)
+    rules = over_bars(sketch, plot, spec=spec, floor_px=plot.bottom_px - 1)
+    if plot.scale.low < base < plot.scale.high:
+        sketch.fill((plot.box[0], plot.y(base), plot.box[2], 1))
+    style = line_styles(spec, count=1)[0]
+    line = trace(plot, parts[0], style=style, size=spec.size)
+    inside = beneath(inside, (), drawn=shapes.grown(line, 1))
+    sketch.lay(line, style.code)
+    if spec.extremes:
+        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
+    clear_under(sketch, labels, rules)
+    every = (*beneath(tints, inside), *inside)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=every, palette=spec.palette), spec.title
+    )
+
+
+def _under_line(sketch: Sketch, over: Mask, under: Mask, spec: ChartSpec) -> tuple[Tint, ...]:
+    """The hatches of one series: one above its base, another below it, in the second ink where there is one."""
+    first = Hatch.DOTS_25 if spec.palette.smooth else Hatch.RISING_25
+    if not spec.palette.has_accent:
+        second = Hatch.CHECKS_50 if spec.palette.smooth else Hatch.FALLING_25
+        return Tint(over, first), Tint(under, second)
+    sketch.lay(under & hatch(spec.size, Hatch.FALLING_25), ACCENT)
+    return (Tint(over, first),)
+
+
+def _stack(parts: Sequence[Runs], names: Sequence[str], spec: ChartSpec) -> Drawing:
+    """Several series stacked."""
+    shown = reach(parts)
+    if shown is None:
+        return nothing_known(spec)
+    room = names_room_px(names, spec)
+    rough = plain_plot([0.0, 1.0], shown, spec=spec)
+    total = stacked_layers(rough, parts).values
+    if not np.isfinite(total).any():
+        return nothing_known(spec)
+    reached = [
+        float(np.nanmax(np.clip(total, 0, None).sum(axis=0))),
+        float(np.nanmin(np.clip(total, None, 0).sum(axis=0))),
+    ]
+    plot = plain_plot(reached, shown, spec=replace(spec, include=(0.0, *spec.include)))
+    plot = _narrowed(plot, spec.width_px - room)
+    layers = stacked_layers(plot, parts)
+    sketch, labels, nights = ground(plot, replace(spec, now=None, thresholds=()))
+    styles = fills(spec.palette, count=len(parts))
+    tints = _layers(sketch, plot, layers, styles)
+    key = _names(plot, layers, names, spec)
+    tints += boxes(sketch, zip(key.patches, styles, strict=False))
+    rules = over_bars(sketch, plot, spec=spec, floor_px=plot.bottom_px - 1)
+    labels += spread(key.labels, labels, size=spec.size, gap_px=0)
+    if spec.extremes:
+        labels += _greatest(sketch, plot, layers, spec=spec, taken=labels)
+    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
+    clear_under(sketch, labels, rules)
+    every = (*beneath(nights, tints), *tints)
+    return Drawing(
+        sketch.grid(), labels, cleared(sketch, labels, tints=every, palette=spec.palette), spec.title
+    )
+
+
+def _narrowed(plot: Plot, right_px: int) -> Plot:
+    """The plot cut at a column, so that names have room beside it."""
+    left, top, wide, high = plot.box
+    wide = max(16, min(wide, right_px - left))
+    return replace(plot, box=(left, top, wide, high), axis=replace(plot.axis, width_px=wide))
+
+
+def _layers(sketch: Sketch, plot: Plot, layers: Layers, styles: Sequence[Fill]) -> tuple[Tint, ...]:
+    """The parts' areas with a fine line along the outer edge of each; gives their hatches."""
+    size = sketch.size
+    above, below = (band(plot, layers, above=way, size=size) for way in (True, False))
+    areas = [up | down for up, down in zip(above, below, strict=True)]
+    tints = []
+    for area, fill in zip(areas, styles, strict=True):
+        sketch.erase(area & sketch.grid().mask(MUTED))
+        if fill.solid:
+            sketch.lay(area, fill.code)
+        elif fill.hatch is not None:
+            tints.append(Tint(area, fill.hatch))
+    for way in (True, False):
+        rows = layers.edges(plot, above=way)
+        for number, outer in enumerate(rows[1:], start=1):
+            there = layers.known & (outer != rows[number - 1])
+            sketch.lay(_edge(plot, outer, there, size))
+    total = layers.edges(plot, above=True)[-1]
+    sketch.lay(shapes.grown(_edge(plot, total, layers.known & (total != plot.y(0)), size), 1))
+    return tuple(tints)
+
+
+def _edge(plot: Plot, rows: Wholes, there: Mask, size: tuple[int, int]) -> Mask:
+    """A line of one pixel along the rows of those columns that are ``there``, joined from column to column."""
+    before = np.where(np.roll(there, 1), np.roll(rows, 1), rows)
+    before[0] = rows[0]
+    top, bottom = np.minimum(rows, before), np.maximum(rows, before)
+    y = np.arange(size[1])[:, np.newaxis]
+    mask = shapes.nothing(size)
+    mask[:, plot.box[0] : plot.right_px] = (y >= top) & (y <= bottom) & there
+    return mask
+
+
+def _names(plot: Plot, layers: Layers, names: Sequence[str], spec: ChartSpec) -> Key:
+    """Each part's name at the height of its middle in the last column that is known."""
+    last = int(np.flatnonzero(layers.known)[-1])
+    values = layers.values[:, last]
+    middles = []
+    for number, value in enumerate(values.tolist()):
+        same = values[:number][(values[:number] >= 0) == (value >= 0)]
+        middles.append(plot.y(float(same.sum()) + value / 2))
+    left = plot.right_px + GAP_PX
+    return names_beside(names, middles, spec=spec, left_px=left, floor_px=plot.bottom_px)
+
+
+def _greatest(
+    sketch: Sketch, plot: Plot, layers: Layers, *, spec: ChartSpec, taken: Sequence[Label]
+) -> tuple[Label, ...]:
+    """The label of the greatest sum of the parts above zero."""
+    totals = np.clip(layers.values, 0, None).sum(axis=0)
+    if not np.nanmax(totals) > 0:
+        return ()
+    place = int(np.nanargmax(totals))
+    value = float(totals[place])
+    at = (plot.box[0] + place, plot.y(value))
+    text = exact_text(plot.scale, value, spec=spec)
+    return extreme_labels(sketch, [(text, at, True)], spec=spec, taken=taken)
