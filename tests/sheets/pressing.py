@@ -50,17 +50,15 @@ class Pressing:
         read_from_m: float = 0.5,
         turned: int = 0,
         pictures: Mapping[str, bytes] | None = None,
+        tables: str = "",
         sources: Mapping[str, Supplied] | None = None,
     ) -> Made:
-        """The impression of a sheet, with what made it. ``sources``: facts by name."""
+        """The impression of a sheet, with what made it. ``tables``: of its sources, in TOML; ``sources``: what they gave."""
         made = self.folder / f"wall-{len(list(self.folder.iterdir()))}"
         (made / "sheets").mkdir(parents=True)
         (made / "pictures").mkdir()
-        told = "".join(
-            f'\n[sources.{name}]\nkind = "{given.kind}"\n' for name, given in (sources or {}).items()
-        )
         display = f'\n[displays.porch]\npanel = "{panel}"\nread_from = "{read_from_m} m"\nturned = {turned}\nsheet = "porch"\n'
-        (made / "wall.toml").write_text(SETTINGS + told + display, encoding="utf-8")
+        (made / "wall.toml").write_text(SETTINGS + tables + display, encoding="utf-8")
         (made / "sheets" / "porch.html").write_text(sheet, encoding="utf-8")
         for name, data in (pictures or {}).items():
             (made / "pictures" / name).write_bytes(data)

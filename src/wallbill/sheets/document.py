@@ -53,7 +53,8 @@ def base_style(panel: Panel, size_px: tuple[int, int]) -> str:
         "font-family:sans-serif;overflow:hidden}"
         "*,*::before,*::after{box-sizing:border-box}"
         ".wb-strong,.wb-figure{font-weight:600}.wb-figure,.wb-axis{font-variant-numeric:tabular-nums}"
-        ".wb-block{display:block}.wb-block,.wb-chart,.wb-map,.wb-picture,.wb-gap{flex:none}"
+        ".wb-block{display:block}.wb-block,.wb-chart,.wb-map,.wb-picture,.wb-code,.wb-gap{flex:none}"
+        ".wb-on-tint{display:inline-block;padding:2px 6px;background:#ffffff;color:#000000}"
     )
 
 
