@@ -210,19 +210,18 @@ class TimeMarks:
 def time_marks(plot: Plot, spec: ChartSpec, *, step: Step, top_px: int) -> TimeMarks:
     """Marks and labels for ``step``, the first row of labels beginning at ``top_px``."""
     marks = plot.axis.ticks(step)
-    days = plot.axis.days()
-    midnights = tuple(begin for _, begin, _ in days if begin > plot.axis.start)
+    if not step.within_day and step is not Step.DAY:  # a scale of centuries has a hundred thousand days
+        labels = spread(
+            _centred(plot, spec, marks=marks, top_px=top_px, whole_days=True), (), size=spec.size, gap_px=3
+        )
+        return TimeMarks(marks, tuple(tick.at for tick in marks), labels)
+    midnights = tuple(begin for _, begin, _ in plot.axis.days() if begin > plot.axis.start)
     if step.within_day:
         hours = spread(_centred(plot, spec, marks=marks, top_px=top_px), (), size=spec.size, gap_px=3)
         labels = (*hours, *_day_row(plot, spec, top_px=top_px + spec.line_height_px))
         return TimeMarks(marks, midnights, labels)
-    if step is Step.DAY:
-        marks = tuple(tick for tick in marks if tick.at > plot.axis.start)
-        return TimeMarks(marks, midnights, _day_names(plot, spec, top_px=top_px))
-    labels = spread(
-        _centred(plot, spec, marks=marks, top_px=top_px, whole_days=True), (), size=spec.size, gap_px=3
-    )
-    return TimeMarks(marks, tuple(tick.at for tick in marks), labels)
+    marks = tuple(tick for tick in marks if tick.at > plot.axis.start)
+    return TimeMarks(marks, midnights, _day_names(plot, spec, top_px=top_px))
 
 
 def _centred(

@@ -22,7 +22,7 @@ _MEND = "Hand it facts of a series, the hours of a forecast, or a list of rows w
 
 
 def rows_of(given: object, *, figure: Figure) -> list[Row]:
-    """The rows in what a sheet hands over; see `datasets_of` for several sets by name.
+    """The rows in what a sheet hands over.
 
     A series gives ``time``, ``value``, ``series`` (its name) and ``unit``; several series follow on one another. A
     forecast gives its hours. Mappings and dataclasses give a row each, what lies inside them with a low line
