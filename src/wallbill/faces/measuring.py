@@ -5,9 +5,10 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import groupby
+from itertools import groupby, pairwise
 from types import MappingProxyType
 
+import numpy as np
 import uharfbuzz as hb
 
 from wallbill.faces.charsets import SILENT, is_silent
@@ -16,6 +17,10 @@ from wallbill.faces.model import FaceSet
 _SPACES = re.compile(r"[ \t\n\r\f]+")
 _NO_FEATURES: Mapping[str, bool] = MappingProxyType({})
 _NO_SCRIPT = frozenset({None, "", "Zyyy", "Zinh", "Zzzz"})
+_DOUBT_PX = 0.001
+"""For lines to the left with several marks on a letter, whose thirds the engine adds up in another order: the next
+whole pixel counts, though the engine may do with one less."""
+
 _RIGHT = frozenset({"R", "AL"})
 _FIGURES = frozenset({"EN", "AN"})
 
@@ -55,14 +60,8 @@ class Scale:
         total = 0.0
         for run, place in self._runs(shown):
             total += self._advance(run, place, setting)
-        total += self._doubt(shown)
         letters = sum(1 for sign in shown if not unicodedata.combining(sign) and sign not in SILENT)
         return total + letters * setting.letter_px + shown.count(" ") * setting.word_px
-
-    def _doubt(self, text: str) -> int:
-        """A pixel a word of pointed Hebrew, which the engine now and then sets a pixel wider than HarfBuzz does."""
-        pointed = any("\u0591" <= sign <= "\u05c7" for sign in text)
-        return text.count(" ") + 1 if pointed else 0
 
     def _runs(self, text: str) -> Iterator[tuple[str, int]]:
         """Stretches of one face, script and direction, which an engine shapes one by one."""
@@ -82,8 +81,32 @@ class Scale:
             buffer.language = setting.language
         font = self._fonts[place]
         hb.shape(font, buffer, dict(setting.features))
-        advances = sum(glyph.x_advance for glyph in buffer.glyph_positions)
-        return float(advances) * self._size_px / float(font.face.upem)
+        clusters = _advances(buffer, len(run))
+        pointed = buffer.direction == "rtl" and any(characters > 2 for _, characters in clusters)
+        return _single(clusters, self._size_px / font.face.upem) + (_DOUBT_PX if pointed else 0.0)
+
+
+def _advances(buffer: hb.Buffer, length: int) -> list[tuple[int, int]]:
+    """Advance and number of characters of each cluster, in the order of the text."""
+    found: dict[int, int] = {}
+    for info, glyph in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+        found[info.cluster] = found.get(info.cluster, 0) + glyph.x_advance
+    starts = [*sorted(found), length]
+    return [(found[start], end - start) for start, end in pairwise(starts)]
+
+
+def _single(clusters: Sequence[tuple[int, int]], scale: float) -> float:
+    """The sum of advances as the default engine reckons it, which may carry a line over to the next pixel.
+
+    It shares out a cluster of several characters (a ligature, a letter with its marks) among them, and adds up in
+    single precision: three thirds of 10 px are more than 10 px.
+    """
+    total, size = np.float32(0), np.float32(scale)
+    for advance, characters in clusters:
+        part = np.float32(advance) * size / np.float32(characters)
+        for _ in range(characters):
+            total += part
+    return float(total)
 
 
 def _kept_together(text: str, places: Sequence[int]) -> list[tuple[int, str, bool]]:

@@ -64,6 +64,18 @@ class RoleType:
     case: str = ""
     features: tuple[tuple[str, bool], ...] = ()
 
+    def handed_on(self, size_px: float | None, *, root_px: float | None) -> "RoleType":
+        """What a child inherits: spaces as reckoned at the parent's size, where that is known, and no size."""
+        letter, word = (length.rooted(root_px) or Length() for length in (self.letter, self.word))
+        if size_px is not None:
+            letter, word = Length(letter.at(size_px)), Length(word.at(size_px))
+        return replace(self, size=None, letter=letter, word=word)
+
+    def rooted(self, root_px: float | None) -> "RoleType":
+        """The type with the root's size put in; a size that needs one that is not known is left to the block."""
+        letter, word = (length.rooted(root_px) or Length() for length in (self.letter, self.word))
+        return replace(self, size=self.size and self.size.rooted(root_px), letter=letter, word=word)
+
 
 PLAIN = RoleType()
 

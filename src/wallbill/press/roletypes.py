@@ -8,7 +8,7 @@ CSS Cascading and Inheritance Level 4, sections 6 and 7; weights: CSS Fonts Leve
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import IntEnum
 
 from wallbill.errors import WallbillError
@@ -66,22 +66,17 @@ class RoleStyles:
         """
         said = sorted(self._said(role), key=lambda one: (one.level, one.rank))
         custom = _custom(said)
-        types = [PLAIN]
-        root_px: float | None = _INITIAL_PX
-        for one in said:
-            value = _resolved(one.value, custom)
-            new = [changed(known, one.name, value) for known in types]
-            if one.level is not _Level.ELEMENT:  # a block says its own size, and its class may say another
-                new = [replace(made, size=None) for made in new]
-            if one.level is _Level.ROOT and one.certain and one.name in ("font", "font-size"):
-                length = type_size(one.name, value)
-                root_px = None if length is None else length.at(_INITIAL_PX)
-            if one.certain:
-                types = new
-            else:
-                types += new
-            types = list(dict.fromkeys(types))[:_MOST_TYPES]
-        return tuple(replace(made, size=made.size and made.size.rooted(root_px)) for made in types)
+        types: tuple[RoleType, ...] = (PLAIN,)
+        size_px: float | None = _INITIAL_PX
+        root_px = size_px
+        for level in _Level:
+            here = [(one, _resolved(one.value, custom)) for one in said if one.level is level]
+            types = _changed(types, here)
+            if level is not _Level.ELEMENT:  # a block says its own size, and its class may say another
+                size_px = _size_px(here, size_px, root_px=root_px)
+                root_px = size_px if level is _Level.ROOT else root_px
+                types = tuple(dict.fromkeys(made.handed_on(size_px, root_px=root_px) for made in types))
+        return tuple(dict.fromkeys(made.rooted(root_px) for made in types))
 
     def _said(self, role: str) -> Iterator[_Said]:
         for order, (prelude, declarations, sure) in enumerate(self.rules):
@@ -91,6 +86,29 @@ class RoleStyles:
                         rank = (bool(node.important), specificity(selector), order)
                         name, value = node.lower_name, tuple(significant(node.value))
                         yield _Said(level, rank, name, value, certain and sure)
+
+
+_Here = Sequence[tuple[_Said, tuple[Node, ...]]]
+"""The declarations of one level with their values."""
+
+
+def _changed(types: tuple[RoleType, ...], here: _Here) -> tuple[RoleType, ...]:
+    """The types with the declarations of one level put on them; what is not certain leaves the old ones there."""
+    for one, value in here:
+        new = tuple(changed(known, one.name, value) for known in types)
+        types = tuple(dict.fromkeys(new if one.certain else types + new))[:_MOST_TYPES]
+    return types
+
+
+def _size_px(here: _Here, size_px: float | None, *, root_px: float | None) -> float | None:
+    """The size of an element on the way, pixels, from that of its parent; None where it cannot be told."""
+    for one, value in here:
+        if one.name in ("font", "font-size"):
+            length = type_size(one.name, value)
+            length = length and length.rooted(root_px)
+            lacks = length is None or (length.em and size_px is None) or not one.certain
+            size_px = None if lacks or length is None else length.at(size_px or 0)
+    return size_px
 
 
 def _levels(reach: Reach, role: str) -> Iterator[tuple[_Level, bool]]:
