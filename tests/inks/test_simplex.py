@@ -6,7 +6,7 @@ import pytest
 from tests.inks import typical
 from wallbill.inks import colour, simplex
 from wallbill.inks.colour import Floats
-from wallbill.inks.inkset import calm_costs, ink_set
+from wallbill.inks.inkset import CHROMA_COST, calm_costs, ink_set
 from wallbill.inks.simplex import CHROMA_WEIGHT, Mixer
 from wallbill.panels.model import Panel
 
@@ -16,7 +16,7 @@ _WEIGHTS = np.array((1, CHROMA_WEIGHT, CHROMA_WEIGHT))
 
 def _mixer(panel: Panel, n: float = 1.0) -> Mixer:
     shown = ink_set(panel.inks, n=n).shown
-    return Mixer(shown, calm_costs(shown), n)
+    return Mixer(shown, calm_costs(shown, chroma=CHROMA_COST), n)
 
 
 def _seen(shares: Floats, mixer: Mixer) -> Floats:

@@ -93,21 +93,42 @@ def thresholds(width_px: int, height_px: int, *, origin: tuple[int, int] = (0, 0
     return np.tile(tile, (-(-height_px // TILE), -(-width_px // TILE)))[:height_px, :width_px]
 
 
+def coverage_planes(rgb: Rgb, tables: Tables) -> NDArray[np.uint8]:
+    """Running sums of the inks' coverages, darkest first, in 255ths: uint8, shape (inks - 1, height, width).
+
+    ``rgb``: uint8 (height, width, 3).
+    """
+    image = Image.fromarray(np.ascontiguousarray(rgb))
+    cumulative = tables.cumulative
+    planes = np.empty((len(cumulative), *rgb.shape[:2]), dtype=np.uint8)
+    for start in range(0, len(cumulative), 3):
+        group = cumulative[start : start + 3]
+        cube = np.zeros((SIDE, SIDE, SIDE, 3), dtype=np.float32)
+        cube[..., : len(group)] = np.moveaxis(group, 0, -1) / np.float32(65535)
+        filtered = np.asarray(image.filter(ImageFilter.Color3DLUT(SIDE, cube.reshape(-1))))
+        for place in range(len(group)):
+            planes[start + place] = filtered[..., place]
+    return planes
+
+
+def lay_by_thresholds(planes: NDArray[np.uint8], *, origin: tuple[int, int] = (0, 0)) -> Codes:
+    """Place of each pixel's ink, counted from the darkest, uint8 (height, width), of running sums of coverages.
+
+    ``planes``: as from `coverage_planes`. ``origin``: as for `thresholds`.
+    """
+    height_px, width_px = planes.shape[1:]
+    limits = thresholds(width_px, height_px, origin=origin)
+    step = np.zeros((height_px, width_px), dtype=np.uint8)
+    for plane in planes:
+        step += limits >= plane
+    return step
+
+
 def scatter(rgb: Rgb, tables: Tables, *, origin: tuple[int, int] = (0, 0)) -> Codes:
     """Ink of each pixel of a picture, uint8 (height, width), as places in the panel's list.
 
     ``rgb``: uint8 (height, width, 3). ``origin``: as for `thresholds`.
     """
-    height_px, width_px = rgb.shape[:2]
-    image = Image.fromarray(np.ascontiguousarray(rgb))
-    limits = thresholds(width_px, height_px, origin=origin)
-    step = np.zeros((height_px, width_px), dtype=np.uint8)
-    cumulative = tables.cumulative
-    for start in range(0, len(cumulative), 3):
-        group = cumulative[start : start + 3]
-        cube = np.zeros((SIDE, SIDE, SIDE, 3), dtype=np.float32)
-        cube[..., : len(group)] = np.moveaxis(group, 0, -1) / np.float32(65535)
-        planes = np.asarray(image.filter(ImageFilter.Color3DLUT(SIDE, cube.reshape(-1))))
-        for place in range(len(group)):
-            step += limits >= planes[..., place]
-    return np.array(tables.order, dtype=np.uint8)[step]
+    return np.array(tables.order, dtype=np.uint8)[
+        lay_by_thresholds(coverage_planes(rgb, tables), origin=origin)
+    ]

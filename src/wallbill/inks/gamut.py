@@ -14,12 +14,14 @@ import numpy as np
 
 from wallbill.inks import colour, halftone, simplex
 from wallbill.inks.colour import Floats
-from wallbill.inks.inkset import InkSet, calm_costs
+from wallbill.inks.inkset import CHROMA_COST, InkSet, calm_costs
+from wallbill.inks.manner import Neutrals
 
 SIDE = 33
 """Corners along each side of the cube."""
 
 _GREY = 0.03  # OKLab chroma of an ink below which it is a grey
+_NEARLY_GREY = (0.02, 0.05)  # OKLab chroma of a picture's colour: grey below, a colour above; compared by eye
 _SCALE = 65535  # coverages are stored as 16-bit integers
 
 
@@ -75,9 +77,22 @@ def _grey_line(inks: InkSet) -> Floats:
 
 
 def picture_coverages(light: Floats, inks: InkSet) -> Floats:
-    """Coverage of each ink (colours, inks) for a picture's linear sRGB light (colours, 3)."""
-    mixer = simplex.Mixer(inks.shown, calm_costs(inks.shown), inks.n)
-    return simplex.coverages(fitted(light, inks), mixer)
+    """Coverage of each ink (colours, inks) for a picture's linear sRGB light (colours, 3).
+
+    The calmest mix; where neutrals are plain, greys are made without colour, and colours that are nearly grey of both
+    mixes by halves, so that no seam shows.
+    """
+    wanted = fitted(light, inks)
+    calm = simplex.Mixer(inks.shown, calm_costs(inks.shown), inks.n)
+    shares = simplex.coverages(wanted, calm)
+    if inks.neutrals is Neutrals.PLAIN:
+        chroma = np.hypot(*colour.linear_to_oklab(light)[:, 1:].T)
+        share = np.asarray(np.interp(chroma, _NEARLY_GREY, (1.0, 0.0)))
+        some = np.flatnonzero(share)
+        plain = simplex.Mixer(inks.shown, calm_costs(inks.shown, chroma=CHROMA_COST), inks.n)
+        part = share[some, np.newaxis]
+        shares[some] = shares[some] * (1 - part) + simplex.coverages(wanted[some], plain) * part
+    return shares
 
 
 def cumulated(shares: Floats, order: tuple[int, ...]) -> Floats:

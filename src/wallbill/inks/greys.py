@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallbill.inks import colour, halftone
-from wallbill.inks.bluenoise import thresholds
 from wallbill.inks.impression import Codes, Rgb
 from wallbill.inks.inkset import measured_xyz
 from wallbill.inks.packed import Packed, ink_codes, unpack
@@ -85,13 +84,9 @@ def nearest_greys(pixels: Packed, *, inks: tuple[Ink, ...], scale: GreyScale) ->
     return codes
 
 
-def scatter_greys(rgb: Rgb, scale: GreyScale, *, origin: tuple[int, int] = (0, 0)) -> Codes:
-    """Greys of a picture: blue noise between the two measured levels around each pixel.
-
-    ``rgb``: uint8 (height, width, 3). ``origin``: left and top of the picture on the page, pixels.
-    """
-    height_px, width_px = rgb.shape[:2]
+def grey_planes(rgb: Rgb, scale: GreyScale) -> NDArray[np.uint8]:
+    """Running sums of the levels' coverages, darkest first, in 255ths: uint8, shape (levels - 1, height, width)."""
     packed = scale.lower[_luminance_steps(rgb)]
-    lighter = thresholds(width_px, height_px, origin=origin) < (packed & 0xFF).astype(np.uint8)
-    codes: Codes = scale.order[(packed >> 8) + lighter]
-    return codes
+    darker, share = packed >> 8, (255 - (packed & 0xFF)).astype(np.uint8)
+    places = np.arange(len(scale.order) - 1)[:, np.newaxis, np.newaxis]
+    return np.where(places < darker, np.uint8(0), np.where(places == darker, share, np.uint8(255)))

@@ -11,12 +11,13 @@ import numpy as np
 
 from wallbill.inks import colour
 from wallbill.inks.colour import Floats
+from wallbill.inks.manner import Neutrals
 from wallbill.panels.model import Ink
 
 CHROMA_COST = 16.0
-"""Weight of an ink's chroma against its luminance when the calm mix is chosen. Large enough that greys are
-made of black and white, and no coloured dots stand in them: with the typical inks of the tests, 4 still gave
-coloured greys and 8 did not."""
+"""Weight of an ink's chroma against its luminance when the calm mix is chosen and greys are to be plain. Large enough
+that they are made of black and white, and no coloured dots stand in them: with the typical inks of the tests, 4 still
+gave coloured greys and 8 did not."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,6 +27,7 @@ class InkSet:
     ``written``: cone-like light (inks, 3) of the CSS colours, sRGB white = 1.
     ``shown``: cone-like light (inks, 3) of the measured colours, the panel's own white = 1.
     ``order``: places of the inks from darkest to lightest as shown. ``n``: the Yule-Nielsen factor.
+    ``neutrals``: what a picture's greys are made of.
     ``key``: SHA-256 in hex of everything that a table depends on.
     """
 
@@ -34,6 +36,7 @@ class InkSet:
     order: tuple[int, ...]
     n: float
     key: str
+    neutrals: Neutrals = Neutrals.PLAIN
 
     @property
     def black(self) -> int:
@@ -52,7 +55,7 @@ def measured_xyz(inks: tuple[Ink, ...]) -> Floats:
     return colour.adapt(colour.lab_to_xyz(lab, white=colour.D50), source=colour.D50, target=colour.D65)
 
 
-def ink_set(inks: tuple[Ink, ...], *, n: float = 1.0) -> InkSet:
+def ink_set(inks: tuple[Ink, ...], *, n: float = 1.0, neutrals: Neutrals = Neutrals.PLAIN) -> InkSet:
     """The lights of ``inks``, seen by eyes that take the panel's lightest ink for white.
 
     ``n``: the panel's Yule-Nielsen factor, 1 or more. Raises `ValueError` for n below 1.
@@ -66,18 +69,18 @@ def ink_set(inks: tuple[Ink, ...], *, n: float = 1.0) -> InkSet:
     written = colour.linear_to_lms(colour.codes_to_linear([ink.css for ink in inks]))
     for array in (shown, written):
         array.setflags(write=False)
-    facts = repr([(ink.css, ink.lab) for ink in inks]) + f";n={n!r};chroma={CHROMA_COST!r};2"
-    return InkSet(written, shown, order, n, hashlib.sha256(facts.encode()).hexdigest())
+    facts = repr([(ink.css, ink.lab) for ink in inks]) + f";n={n!r};{neutrals};chroma={CHROMA_COST!r};4"
+    return InkSet(written, shown, order, n, hashlib.sha256(facts.encode()).hexdigest(), neutrals)
 
 
-def calm_costs(lms: Floats) -> Floats:
+def calm_costs(lms: Floats, *, chroma: float = 0.0) -> Floats:
     """Cost of one dot of each ink, shape (inks,), from cone-like light (inks, 3).
 
     The mix of least cost varies least in luminance (the minimal brightness variation criterion, 1996, from
-    memory), and keeps colour out of greys.
+    memory). ``chroma``: the cost of colour; `CHROMA_COST` keeps it out of greys.
     """
     light = colour.lms_to_linear(lms)
     luminance = colour.linear_to_xyz(light)[:, 1]
-    chroma = np.hypot(*colour.lms_to_oklab(lms)[:, 1:].T)
-    costs: Floats = luminance**2 + CHROMA_COST * chroma**2
+    colourful = np.hypot(*colour.lms_to_oklab(lms)[:, 1:].T)
+    costs: Floats = luminance**2 + chroma * colourful**2
     return costs

@@ -1,28 +1,33 @@
 """Separation: a raster in, one ink for each pixel out.
 
 Three kinds of pixels are told apart: line work is settled on the colours around it, flat colours that are no
-ink become tints, and pictures are mapped to the panel's measured inks and scattered as blue noise. What a
+ink become tints, and pictures are mapped to the panel's measured inks and scattered into dots. What a
 pixel becomes depends on its own colour, on its place on the page and on its near surroundings only: a page
 that changes in one place keeps its dots everywhere else.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from wallbill.errors import Place
 from wallbill.findings import Finding, Weight
 from wallbill.inks import gamut, tints
-from wallbill.inks.bluenoise import scatter
+from wallbill.inks.bluenoise import coverage_planes
+from wallbill.inks.eye import points
 from wallbill.inks.flats import flats
 from wallbill.inks.gamut import Tables
-from wallbill.inks.greys import grey_scale, nearest_greys, scatter_greys
+from wallbill.inks.greys import grey_planes, grey_scale, nearest_greys
 from wallbill.inks.impression import Codes, Mask, Rgb, frozen_codes
 from wallbill.inks.inkset import InkSet, ink_set
 from wallbill.inks.linework import Palette, settle
+from wallbill.inks.manner import USUAL, Manner, Way
 from wallbill.inks.packed import Packed, ink_codes, pack, pack_ink, unpack
+from wallbill.inks.scattering import Dotter, scatter_pictures
 from wallbill.panels.model import Panel, Tone
 
+_MANY_GREYS = 8  # from here on no way of scattering is better than another
 _FEW = 24  # so many different flat colours are picked out one by one, faster than sorting
 
 
@@ -35,12 +40,18 @@ class Separated:
 
 
 def separate(
-    rgb: Rgb, *, panel: Panel, picture: Mask | None = None, tables: Tables | None = None
+    rgb: Rgb,
+    *,
+    panel: Panel,
+    picture: Mask | None = None,
+    tables: Tables | None = None,
+    manner: Manner = USUAL,
 ) -> Separated:
     """One ink for each pixel of a page.
 
     ``rgb``: uint8 (height, width, 3), sRGB, of any size; never written to. ``picture``: bool (height, width),
     true where a picture shows. ``tables``: the panel's link table, made anew when a picture needs one.
+    ``manner``: how pictures are scattered.
     Raises `ValueError` for arrays of another shape, or a table of other inks.
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
@@ -51,17 +62,23 @@ def separate(
         return Separated(frozen_codes(np.zeros(rgb.shape[:2], dtype=np.uint8)))
     masked = picture if picture is not None and picture.any() else None
     if panel.tone is Tone.GREYS:
-        return Separated(_sealed(_greys(rgb, panel, masked)))
+        return Separated(_sealed(_greys(rgb, panel, masked, manner)))
     pixels = pack(rgb)
     codes, known = ink_codes(pixels, panel.inks)
     if masked is None and known.all():
         return Separated(_sealed(codes))
-    inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
+    inks = ink_set(panel.inks, n=panel.yule_nielsen_n, neutrals=manner.neutrals)
     findings: tuple[Finding, ...] = ()
     if not (known.all() if masked is None else (known | masked).all()):
         codes, findings = _page(pixels, (codes, known), masked, Palette(inks, _css(panel)))
     if masked is not None:
-        _pictures(codes, rgb, masked, _fitting(tables, inks))
+        fitting = _fitting(tables, inks)
+        dotter = Dotter(
+            partial(coverage_planes, tables=fitting),
+            np.array(inks.order, dtype=np.uint8),
+            points(inks)[list(inks.order)],
+        )
+        scatter_pictures(codes, rgb, masked, dotter=dotter, manner=manner)
     return Separated(_sealed(codes), findings)
 
 
@@ -85,30 +102,21 @@ def _fitting(tables: Tables | None, inks: InkSet) -> Tables:
     return tables
 
 
-def _greys(rgb: Rgb, panel: Panel, picture: Mask | None) -> Codes:
+def _greys(rgb: Rgb, panel: Panel, picture: Mask | None, manner: Manner) -> Codes:
     """Separates for a panel of greys."""
     scale = grey_scale(panel.inks, n=panel.yule_nielsen_n)
     codes = nearest_greys(pack(rgb), inks=panel.inks, scale=scale)
-    if picture is not None:
-        box, mask = _cut(picture)
-        top, left = box[0].start, box[1].start
-        scattered = scatter_greys(rgb[box], scale, origin=(left, top))
-        np.copyto(codes[box], scattered, where=mask)
+    if picture is None:
+        return codes
+    inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
+    dotter = Dotter(partial(grey_planes, scale=scale), scale.order, points(inks)[scale.order])
+    if len(panel.inks) > _MANY_GREYS:
+        # So close together are the greys that the ways look alike: the quick one will do.
+        areas = tuple((box, Way.QUICK if way is Way.FINE else way) for box, way in manner.areas)
+        way = Way.QUICK if manner.way is Way.FINE else manner.way
+        manner = replace(manner, way=way, areas=areas)
+    scatter_pictures(codes, rgb, picture, dotter=dotter, manner=manner)
     return codes
-
-
-def _cut(picture: Mask) -> tuple[tuple[slice, slice], Mask]:
-    """The smallest box around a mask that holds something, and the mask in it."""
-    rows, columns = np.flatnonzero(picture.any(axis=1)), np.flatnonzero(picture.any(axis=0))
-    box = (slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1))
-    return box, picture[box]
-
-
-def _pictures(codes: Codes, rgb: Rgb, picture: Mask, tables: Tables) -> None:
-    """Writes the pictures' inks into ``codes``."""
-    box, mask = _cut(picture)
-    top, left = box[0].start, box[1].start
-    np.copyto(codes[box], scatter(rgb[box], tables, origin=(left, top)), where=mask)
 
 
 def _page(

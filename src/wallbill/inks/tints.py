@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from wallbill.inks import colour, halftone, simplex
 from wallbill.inks.colour import Floats
-from wallbill.inks.inkset import InkSet, calm_costs
+from wallbill.inks.inkset import CHROMA_COST, InkSet, calm_costs
 
 SIDE = 16
 """The matrix repeats after so many pixels, each way."""
@@ -39,7 +39,7 @@ def shares_of(colours: NDArray[np.uint8], inks: InkSet) -> Floats:
     A colour that the inks' CSS colours cannot mix goes to the nearest that they can.
     """
     light = colour.codes_to_linear(colours)
-    mixer = simplex.Mixer(inks.written, calm_costs(inks.written))
+    mixer = simplex.Mixer(inks.written, calm_costs(inks.written, chroma=CHROMA_COST))
     shares = simplex.coverages(colour.linear_to_oklab(light), mixer)
     return shares if inks.n == 1 else _against_gain(shares, inks)
 
@@ -57,7 +57,7 @@ def _against_gain(shares: Floats, inks: InkSet) -> Floats:
         rows = np.flatnonzero(used == kind)
         if len(places) > 1:
             lights = inks.shown[places]
-            mixer = simplex.Mixer(lights, calm_costs(lights), inks.n)
+            mixer = simplex.Mixer(lights, calm_costs(lights, chroma=CHROMA_COST), inks.n)
             result[np.ix_(rows, places)] = simplex.coverages(oklab[rows], mixer)
     return result
 

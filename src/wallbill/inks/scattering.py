@@ -1,0 +1,125 @@
+"""Pictures into dots: each in its own way, what did not change on the page before left as it stands."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageFilter
+
+from wallbill.inks.bluenoise import lay_by_thresholds
+from wallbill.inks.diffusion import diffuse
+from wallbill.inks.eye import REACH, Whole
+from wallbill.inks.impression import Codes, Mask, Rgb
+from wallbill.inks.manner import Manner, Standing, Way
+from wallbill.inks.search import Wanted, refine
+
+Planes = NDArray[np.uint8]
+"""uint8, shape (inks - 1, height, width): running sums of the inks' coverages from the darkest up, in 255ths."""
+
+Box = tuple[slice, slice]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Dotter:
+    """What turns a picture into dots of one panel.
+
+    ``planes``: gives the running sums of coverages of a raster (height, width, 3). ``order``: uint8 (inks,), places of the inks
+    from darkest to lightest. ``points``: the inks in that order as the eye sees them, from `wallbill.inks.eye.points`.
+    """
+
+    planes: Callable[[Rgb], Planes]
+    order: NDArray[np.uint8]
+    points: Whole
+
+
+def shares_of(planes: Planes) -> NDArray[np.uint8]:
+    """Coverage of each ink in 255ths, shape (inks, height, width); each pixel's sum is 255."""
+    inks, height, width = len(planes) + 1, *planes.shape[1:]
+    sums = np.empty((inks, height, width), dtype=np.uint8)
+    sums[:-1] = planes
+    sums[-1] = 255
+    np.maximum.accumulate(sums, axis=0, out=sums)  # rounding may let a sum fall by one
+    sums[1:] -= sums[:-1].copy()
+    return sums
+
+
+def scatter_pictures(codes: Codes, rgb: Rgb, picture: Mask, *, dotter: Dotter, manner: Manner) -> None:
+    """Writes the inks of all pictures of a page into ``codes``, uint8 (height, width).
+
+    ``rgb``: the page (height, width, 3). ``picture``: true where pictures show.
+    """
+    ways = np.full(picture.shape, list(Way).index(manner.way), dtype=np.uint8)
+    for (left, top, width, height), way in manner.areas:
+        ways[max(0, top) : max(0, top + height), max(0, left) : max(0, left + width)] = list(Way).index(way)
+    for number, way in enumerate(Way):
+        mask = picture & (ways == number)
+        if mask.any():
+            _scatter(
+                codes,
+                rgb,
+                mask,
+                dotter=dotter,
+                standing=manner.standing if way is Way.FINE else None,
+                way=way,
+            )
+
+
+def _scatter(
+    codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, way: Way, standing: Standing | None
+) -> None:
+    box = cut(mask)
+    if way is Way.FINE and standing is not None and standing.rgb.shape == rgb.shape:
+        np.copyto(codes, standing.codes, where=mask)
+        moved = _moved(rgb, mask, standing)
+        if not moved.any():
+            return
+        _anew(codes, rgb, mask, dotter=dotter, free=moved)
+        return
+    if way is Way.FINE:
+        _anew(codes, rgb, mask, dotter=dotter, free=mask)
+        return
+    planes = dotter.planes(np.ascontiguousarray(rgb[box]))
+    if way is Way.QUICK:
+        steps = lay_by_thresholds(planes, origin=(box[1].start, box[0].start))
+    else:
+        steps = diffuse(shares_of(planes), live=mask[box])
+    np.copyto(codes[box], dotter.order[steps], where=mask[box])
+
+
+def _moved(rgb: Rgb, mask: Mask, standing: Standing) -> Mask:
+    """Pixels of pictures that changed since the page before, and those whose dots the eye sees together with them."""
+    changed: Mask = (rgb != standing.rgb).any(axis=2) | (mask != standing.picture)
+    changed &= mask | standing.picture
+    if not changed.any():
+        return changed
+    grown = Image.fromarray(changed.astype(np.uint8)).filter(ImageFilter.MaxFilter(2 * REACH + 1))
+    near: Mask = (np.asarray(grown) > 0) & mask
+    return near
+
+
+def _anew(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, free: Mask) -> None:
+    """The fine way for the pixels that are ``free``; other pixels of the picture keep their dots and are heeded."""
+    box = _wider(cut(free), rgb.shape)
+    free, shown = free[box], mask[box]
+    shares = shares_of(dotter.planes(np.ascontiguousarray(rgb[box])))
+    place = np.zeros(len(dotter.order), dtype=np.uint8)
+    place[dotter.order] = np.arange(len(dotter.order), dtype=np.uint8)
+    start = np.where(free, diffuse(shares, live=free), place[codes[box]])
+    wanted = Wanted(shares, dotter.points, shown, origin=(box[1].start, box[0].start))
+    np.copyto(codes[box], dotter.order[refine(start, wanted, locked=~free)], where=free)
+
+
+def cut(mask: Mask) -> Box:
+    """The smallest box around a mask that holds something: its rows and columns."""
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
+
+
+def _wider(box: Box, shape: tuple[int, ...]) -> Box:
+    """A box with all pixels whose error a move in it can change."""
+    rows, columns = (
+        slice(max(0, side.start - REACH), min(limit, side.stop + REACH))
+        for side, limit in zip(box, shape, strict=False)
+    )
+    return rows, columns
