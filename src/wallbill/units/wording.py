@@ -133,7 +133,7 @@ class Wording:
         if width == "bare":
             return self.number(near, digits, sign=sign)
         if shown.unit in {"%", "1"}:
-            return self.percent(shown, digits)
+            return _plus(near, sign=sign) + self.percent(shown, digits)
         return _plus(near, sign=sign) + unit_text(self._tongue, near, shown.unit, digits=digits, width=width)
 
     def percent(self, value: float | Decimal | Quantity | None, digits: int | None = 0) -> str:

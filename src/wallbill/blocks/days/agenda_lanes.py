@@ -7,15 +7,15 @@ from datetime import UTC, datetime
 from wallbill.blocks.charts.timeaxis import TimeAxis
 from wallbill.blocks.days.bars import BarStyle, mark_px
 from wallbill.blocks.days.entries import Entry
-from wallbill.blocks.days.lanes import Stretch, lanes, most_that_fit
+from wallbill.blocks.days.lanes import Stretch, lane_count, most_that_fit
 from wallbill.blocks.days.look import Look
 from wallbill.blocks.days.type import Role
 from wallbill.blocks.drawing.shapes import Box
 
 _LEAST_BAR_PX = 5
-_GAP_PX = 4  # between a bar and words beside it
+_KEPT_SHARE = 0.5  # words of which less is left say nothing: judged by eye
 _LANE_GAP_PX = 3
-_GUTTER_SHARE = 0.25  # of the width, for the calendars' names at the most
+_GUTTER_SHARE = 0.2  # of the width, for the calendars' names at the most
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,16 @@ class Stage:
         """How many lanes there is room for, at least one."""
         return max(1, (self.look.height_px - self.head_px - 6 + _LANE_GAP_PX) // self.lane_px)
 
+    @property
+    def gap_px(self) -> int:
+        """Between a bar and words beside it."""
+        return max(4, self.look.label_px // 4)
+
+    @property
+    def words_gap_px(self) -> int:
+        """Between words and the next bar."""
+        return 2 * self.gap_px + 2
+
     def x(self, moment: datetime) -> int:
         """The column of a moment."""
         return self.left_px + self.axis.x_px(moment)
@@ -66,7 +76,7 @@ class Stage:
 class Placed:
     """An event on the strip: the box of its bar, its words with their box, and where these stand.
 
-    ``point``: it has no length. ``cut``: whether it goes on before and behind the strip.
+    ``air_px``: kept free behind words beside the bar. ``point``: it has no length. ``cut``: whether it goes on before and behind the strip.
     """
 
     entry: Entry
@@ -77,14 +87,21 @@ class Placed:
     text_box: Box = (0, 0, 0, 0)
     inside: bool = False
     before: bool = False
+    air_px: int = 0
+
+    @property
+    def bar_reach(self) -> Stretch:
+        """The columns of the bar, with a pixel of air behind it."""
+        return self.box[0], self.box[0] + self.box[2] + 1
 
     @property
     def reach(self) -> Stretch:
-        """The columns that bar and words take, with the gap to the next."""
-        left, right = self.box[0], self.box[0] + self.box[2]
+        """The columns that bar and words take, with the air behind the words."""
+        left, right = self.bar_reach
         if self.text and not self.inside:
-            left, right = min(left, self.text_box[0]), max(right, self.text_box[0] + self.text_box[2])
-        return left, right + _GAP_PX
+            words = self.text_box[0] + self.text_box[2] + self.air_px
+            left, right = min(left, self.text_box[0]), max(right, words)
+        return left, right
 
     def dropped(self, lane: int, stage: Stage) -> "Placed":
         """The same in a lane."""
@@ -98,60 +115,86 @@ def laid_out(
 ) -> tuple[tuple[Placed, ...], int]:
     """Every event that finds a lane, and how many find none.
 
-    First with all words whole, in the bar or beside it; where the lanes are too few, with words in bars only; and
-    where these are still too few, without the events that leave the most others their place.
+    Words stand whole in the bar or beside it as long as there are lanes; then words beside bars are cut where the next
+    bar needs their place; and where the bars alone are too many, those that leave the most others their place are left
+    out.
     """
     marked = calendars > 1 and not by_calendar
-    groups = (
-        [[e for e in found if e.number in {n, -1 if n == 0 else n}] for n in range(max(1, calendars))]
-        if by_calendar
-        else [list(found)]
-    )
-    whole = [_with_words(group, stage, marked=marked, beside=True) for group in groups]
-    if _lanes_of(whole) <= stage.lane_count:
-        return _in_lanes(whole, stage), 0
-    short = [_with_words(group, stage, marked=marked, beside=False) for group in groups]
-    if _lanes_of(short) <= stage.lane_count:
-        return _in_lanes(short, stage), 0
-    room = max(
-        1, stage.lane_count - (1 if stage.lane_count > 1 else 0)
-    )  # the foot says how many more there are
-    kept = _shared(short, room)
-    return _in_lanes(kept, stage), len(found) - sum(len(group) for group in kept)
-
-
-def _lanes_of(groups: Sequence[Sequence[Placed]]) -> int:
-    return sum(max(lanes([one.reach for one in group]), default=-1) + 1 for group in groups)
-
-
-def _shared(groups: Sequence[Sequence[Placed]], room: int) -> list[list[Placed]]:
-    """The groups cut down to ``room`` lanes, lanes given one by one to the group that wants most more of them."""
-    wanted = [_lanes_of([group]) for group in groups]
-    given = [0] * len(groups)
-    for _ in range(room):
-        most = max(
-            range(len(groups)), key=lambda i: (wanted[i] - given[i] if given[i] else wanted[i] * 100, -i)
-        )
-        given[most] += 1
-    return [
-        [group[i] for i in most_that_fit([one.reach for one in group], count)] if count else []
-        for group, count in zip(groups, given, strict=True)
-    ]
-
-
-def _in_lanes(groups: Sequence[Sequence[Placed]], stage: Stage) -> tuple[Placed, ...]:
+    numbers = range(calendars) if by_calendar and calendars else ()
+    parts = [[e for e in found if max(e.number, 0) == n] for n in numbers] or [list(found)]
+    groups = [[_worded(_bar(entry, stage), stage, marked=marked) for entry in part] for part in parts]
+    least = [lane_count([one.bar_reach for one in group]) for group in groups]
+    wanted = [lane_count([one.reach for one in group]) for group in groups]
+    room = stage.lane_count
+    if sum(least) > room:
+        room = max(1, room - 1)  # the foot says how many more there are
+        counts = _dealt(room, wanted=least, first=[0] * len(groups))
+        groups = [_kept(group, count) for group, count in zip(groups, counts, strict=True)]
+    else:
+        counts = _dealt(room - sum(least), wanted=wanted, first=least)
     placed: list[Placed] = []
     above = 0
-    for group in groups:
-        numbers = lanes([one.reach for one in group])
-        placed += [one.dropped(above + lane, stage) for one, lane in zip(group, numbers, strict=True)]
-        above += max(numbers, default=-1) + 1
-    return tuple(placed)
+    for group, count in zip(groups, counts, strict=True):
+        packed = _packed(group, count, stage, marked=marked)
+        placed += [one.dropped(above + lane, stage) for one, lane in packed]
+        above += max((lane for _, lane in packed), default=-1) + 1
+    return tuple(placed), len(found) - len(placed)
 
 
-def _with_words(group: Sequence[Entry], stage: Stage, *, marked: bool, beside: bool) -> list[Placed]:
-    """Bars and their words, not yet in lanes."""
-    return [_worded(_bar(entry, stage), stage, marked=marked, beside=beside) for entry in group]
+def _dealt(lanes_left: int, *, wanted: Sequence[int], first: Sequence[int]) -> list[int]:
+    """How many lanes each group gets: what it has ``first``, then one by one to that which lacks the most."""
+    given = list(first)
+    for _ in range(lanes_left):
+        lacks = [
+            (0 if have else 1, want - have, -i)
+            for i, (want, have) in enumerate(zip(wanted, given, strict=True))
+        ]
+        most = max(range(len(given)), key=lambda i: (lacks[i][1] > 0, lacks[i]))
+        if lacks[most][1] <= 0:
+            break
+        given[most] += 1
+    return given
+
+
+def _kept(group: Sequence[Placed], count: int) -> list[Placed]:
+    """As many of a group as ``count`` lanes hold."""
+    return [group[i] for i in most_that_fit([one.bar_reach for one in group], count)] if count else []
+
+
+def _packed(group: Sequence[Placed], count: int, stage: Stage, *, marked: bool) -> list[tuple[Placed, int]]:
+    """Every event of a group with its lane, whose bars ``count`` lanes are known to hold.
+
+    In order of start, each goes into the first lane that is free of bars and words. Where none is, one that is free of
+    bars gives up words: that which keeps the most room for them.
+    """
+    placed: list[tuple[Placed, int]] = []
+    last: list[int | None] = [None] * count
+    for one in sorted(group, key=lambda one: (one.bar_reach[0], -one.box[2])):
+        whole = [i for i, n in enumerate(last) if n is None or placed[n][0].reach[1] <= one.reach[0]]
+        if not whole and one.before:
+            one = _worded(one, stage, marked=marked, beside=False)  # noqa: PLW2901  the same event, otherwise worded
+            whole = [i for i, n in enumerate(last) if n is None or placed[n][0].reach[1] <= one.reach[0]]
+        if whole:
+            lane = whole[0]
+        else:
+            ends = [(placed[n][0].bar_reach[1], i) for i, n in enumerate(last) if n is not None]
+            lane = min(ends)[1]
+            number = last[lane]
+            if number is not None:
+                placed[number] = (_shortened(placed[number][0], one.reach[0], stage, marked=marked), lane)
+        last[lane] = len(placed)
+        placed.append((one, lane))
+    return placed
+
+
+def _shortened(one: Placed, limit_px: int, stage: Stage, *, marked: bool) -> Placed:
+    """The event with its words cut before the column ``limit_px``; in the bar or gone where too little would be left."""
+    behind = one.text_box[0]
+    room = limit_px - stage.words_gap_px - behind
+    text = stage.look.measure.cut(one.entry.event.summary, room_px=max(0, room), size_px=stage.look.label_px)
+    if len(text) >= _KEPT_SHARE * len(one.entry.event.summary):
+        return replace(one, text=text, text_box=(behind, 0, room, 0))
+    return _worded(one, stage, marked=marked, beside=False)
 
 
 def _bar(entry: Entry, stage: Stage) -> Placed:
@@ -168,26 +211,28 @@ def _bar(entry: Entry, stage: Stage) -> Placed:
         right -= 1  # a pixel of air to what follows at once
     right = min(right, stage.right_px)
     left = max(stage.left_px, min(left, right - 1))
-    return Placed(entry, (left, 0, right - left, stage.bar_px), (start < first, end > last), point)
+    box = (left, 0, right - left, stage.bar_px)
+    return Placed(entry, box, (start < first, end > last), point, air_px=stage.words_gap_px)
 
 
-def _worded(one: Placed, stage: Stage, *, marked: bool, beside: bool) -> Placed:
+def _worded(one: Placed, stage: Stage, *, marked: bool, beside: bool = True) -> Placed:
     """The event with its words: whole in the bar, else beside it, else cut in the bar, else none."""
     look, event = stage.look, one.entry.event
     text = event.summary
+    bare = replace(one, text="", text_box=(0, 0, 0, 0), inside=False, before=False)
     style = BarStyle(
         one.entry.number, solid=event.all_day, cut=one.cut, marked=marked and one.entry.number >= 0
     )
     left, room = (0, 0) if one.point else style.room_px(one.box)
     wide = look.text_px(text)
     if wide <= room:
-        return replace(one, text=text, text_box=(left, 0, room, 0), inside=True)
-    if beside or one.point:
-        behind = one.box[0] + one.box[2] + _GAP_PX
+        return replace(bare, text=text, text_box=(left, 0, room, 0), inside=True)
+    if beside:
+        behind = one.box[0] + one.box[2] + stage.gap_px
         if behind + wide <= stage.right_px:
-            return replace(one, text=text, text_box=(behind, 0, wide, 0))
-        ahead = one.box[0] - _GAP_PX - wide
+            return replace(bare, text=text, text_box=(behind, 0, wide, 0))
+        ahead = one.box[0] - stage.gap_px - wide
         if ahead >= stage.left_px:
-            return replace(one, text=text, text_box=(ahead, 0, wide, 0), before=True)
+            return replace(bare, text=text, text_box=(ahead, 0, wide, 0), before=True)
     cut = look.measure.cut(text, room_px=room, size_px=look.label_px)
-    return replace(one, text=cut, text_box=(left, 0, room, 0), inside=True) if cut else one
+    return replace(bare, text=cut, text_box=(left, 0, room, 0), inside=True) if cut else bare

@@ -21,6 +21,8 @@ from wallbill.facts.agenda import Agenda
 from wallbill.inks.impression import Mask
 
 _TICK_PX = 4
+_DAY_GAP_PX = 4
+_DAY_PATTERNS = ("EEEEdMMMM", "MMMEd", "EEEd", "d")
 _NOW_PX = 4  # half the width of the triangle at the axis
 
 
@@ -58,14 +60,15 @@ def agenda_composed(strip: AgendaStrip, *, look: Look) -> Composed:
     stage = Stage.of(strip.start, strip.end, look=look, head_px=_head_px(strip, look), names=_gutter(strip))
     sketch = Sketch(*look.size)
     placed, hidden = laid_out(found, stage, by_calendar=strip.by_calendar, calendars=len(strip.agendas))
-    axis = _axis(sketch, stage)
+    foot = max((one.box[1] + one.box[3] + 5 for one in placed), default=stage.head_px + 5)
+    axis = _axis(sketch, stage, foot_px=foot)
     names = _names(sketch, stage, strip, placed)
     area = shapes.nothing(sketch.size)
     several = len(strip.agendas) > 1 and not strip.by_calendar
     texts: list[Text] = []
     for one in placed:
         texts += _event(sketch, stage, one, marked=several, hatched=area)
-    _now(sketch, stage, texts)
+    _now(sketch, stage, texts, foot_px=foot)
     more = _more(stage, hidden)
     tints = (Tint(area, Hatch.RISING_25),) if area.any() else ()
     return Composed(
@@ -89,7 +92,7 @@ def _head_px(strip: AgendaStrip, look: Look) -> int:
         if _step(Stage.of(strip.start, strip.end, look=look, head_px=0, names=_gutter(strip))).within_day
         else 1
     )
-    return min(rows * look.line_height_px + _TICK_PX + 2, look.height_px // 2)
+    return min(rows * look.line_height_px + _TICK_PX + 2 + look.pen_px, look.height_px // 2)
 
 
 def _step(stage: Stage) -> Step:
@@ -103,11 +106,12 @@ def _step(stage: Stage) -> Step:
     return Step.DAY
 
 
-def _axis(sketch: Sketch, stage: Stage) -> tuple[Text, ...]:
+def _axis(sketch: Sketch, stage: Stage, *, foot_px: int) -> tuple[Text, ...]:
     """Days and hours over a heavy rule; dotted lines down where a day begins, finer ones at hours."""
     look, step = stage.look, _step(stage)
-    left, right, floor = stage.left_px, stage.right_px, stage.head_px - 2
-    sketch.lay(shapes.rectangle(sketch.size, (left, floor, right - left, 2)))
+    pen = look.pen_px
+    left, right, floor = stage.left_px, stage.right_px, stage.head_px - 1 - pen
+    sketch.lay(shapes.rectangle(sketch.size, (left, floor, right - left, 1 + pen)))
     texts: list[Text] = []
     row = floor - look.line_height_px - (_TICK_PX if step.within_day else 0)
     dots = shapes.nothing(sketch.size)
@@ -118,35 +122,48 @@ def _axis(sketch: Sketch, stage: Stage) -> tuple[Text, ...]:
             dots[floor + 4 :: 6, x : x + 1] = True
             texts.append(_centred(look.hour(tick.local), (x, row), look=look))
         row -= look.line_height_px
-    days = _days(sketch, stage, top_px=max(0, row), dots=dots, ruled=len(texts) > 0)
+    days = _days(sketch, stage, top_px=max(0, row), dots=dots)
+    dots[foot_px:, :] = False
     sketch.lay(dots & ~sketch.drawn(), MUTED)
     return (*spread(days, (), size=look.size, gap_px=4), *spread(texts, (), size=look.size, gap_px=3))
 
 
-def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask, ruled: bool) -> list[Text]:
+def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask) -> list[Text]:
     """The name of each day at its beginning, shorter where the part shown is short; today's is strong."""
     look = stage.look
     zone = look.wording.zone
     today = look.now.astimezone(zone).date() if look.now else None
-    texts: list[Text] = []
+    rooms = []
     for day, begin, finish in stage.axis.days():
-        left, right = stage.x(begin), stage.x(finish)
+        left, right = stage.x(begin), min(stage.x(finish), look.width_px)
         if begin > stage.axis.start:
             dots[stage.head_px :: 2, left : left + 1] = True
             sketch.lay(shapes.rectangle(sketch.size, (left, top_px + 2, 1, stage.head_px - top_px - 2)))
-            left += 4
-        for pattern in ("EEEEdMMMM", "MMMEd", "EEEd", "d"):
-            text = look.wording.date(day, pattern)
-            wide = look.text_px(text, role=Role.STRONG if day == today else Role.AXIS)
-            if wide <= min(right, look.width_px) - left - 4 or pattern == "d":
-                texts.append(_day_text(text, (left, top_px, wide, look.line_height_px), day == today, look))
-                break
+            left += _DAY_GAP_PX
+        rooms.append((day, left, right - left - _DAY_GAP_PX))
+    pattern = _day_pattern(rooms, look)
+    texts: list[Text] = []
+    for day, left, room in rooms:
+        role = Role.STRONG if day == today else Role.AXIS
+        names = (look.wording.date(day, each) for each in (pattern, "d"))
+        text = next((name for name in names if look.text_px(name, role=role) <= room), "")
+        if text:
+            box = (left, top_px, look.text_px(text, role=role), look.line_height_px)
+            code = look.accent if day == today else INK
+            texts.append(Text(text, box, look.label_px, Align.LEFT, role, code))
     return texts
 
 
-def _day_text(text: str, box: shapes.Box, is_today: bool, look: Look) -> Text:  # noqa: FBT001  two kinds of one text
-    code = look.accent if is_today else INK
-    return Text(text, box, look.label_px, Align.LEFT, Role.STRONG if is_today else Role.AXIS, code)
+def _day_pattern(rooms: Sequence[tuple[date, int, int]], look: Look) -> str:
+    """The longest form of a day's name that every day has room for; days cut short by the strip's ends do not count."""
+    widest = max(room for _, _, room in rooms)
+    whole = [(day, room) for day, _, room in rooms if room > widest // 2]
+    for pattern in _DAY_PATTERNS:
+        if all(
+            look.text_px(look.wording.date(day, pattern), role=Role.STRONG) <= room for day, room in whole
+        ):
+            return pattern
+    return _DAY_PATTERNS[-1]
 
 
 def _centred(text: str, at: tuple[int, int], *, look: Look) -> Text:
@@ -219,16 +236,16 @@ def _event(sketch: Sketch, stage: Stage, one: Placed, *, marked: bool, hatched: 
     ]
 
 
-def _now(sketch: Sketch, stage: Stage, texts: Sequence[Text]) -> None:
+def _now(sketch: Sketch, stage: Stage, texts: Sequence[Text], *, foot_px: int) -> None:
     """A line from a triangle at the axis down through the lanes, left out where words stand."""
     look = stage.look
     if look.now is None or not stage.axis.start <= look.now <= stage.axis.end:
         return
     x = stage.x(look.now)
-    line = shapes.rectangle(sketch.size, (x, stage.head_px, 2, look.height_px - stage.head_px))
+    line = shapes.rectangle(sketch.size, (x, stage.head_px, 1 + look.pen_px, foot_px - stage.head_px))
     for text in texts:
         left, top, wide, high = text.box
-        line &= ~shapes.rectangle(sketch.size, (left - 1, top, wide + 2, high))
+        line &= ~shapes.rectangle(sketch.size, (left - 1, top - 2, wide + 2, high + 4))
     sketch.lay(line, look.accent)
     for row in range(_NOW_PX + 1):
         half = _NOW_PX - row

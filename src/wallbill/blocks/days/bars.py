@@ -4,7 +4,7 @@ Nothing here needs colour, which is kept for today, for holidays and for now: a 
 ring, square, lozenge, in turn), every other one is filled, and what is not settled is hatched.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,17 +17,22 @@ MARKS = 4
 """Calendars that are told apart by their marks; a fifth has the first mark again."""
 
 _EDGE_PX = 3
+_NARROW_PX = 10  # a bar narrower than this is filled: an outline would not show
 
 
 @dataclass(frozen=True, slots=True)
 class BarStyle:
-    """How one bar is drawn. ``number``: of its calendar, from 0. ``cut``: whether it goes on before and behind."""
+    """How one bar is drawn. ``number``: of its calendar, from 0. ``cut``: whether it goes on before and behind.
+
+    ``mirrored``: it begins at the right, as in a language that runs from right to left.
+    """
 
     number: int = 0
     solid: bool = True
     tentative: bool = False
     cut: tuple[bool, bool] = (False, False)
     marked: bool = False
+    mirrored: bool = False
 
     def text_code(self) -> int:
         """The ink of the type upon it."""
@@ -40,7 +45,7 @@ class BarStyle:
         if self.marked:
             before += mark_px(height) + 3
         behind = (_point_px(height) if self.cut[1] else 1) + 2
-        return left + before, max(0, width - before - behind)
+        return left + (behind if self.mirrored else before), max(0, width - before - behind)
 
 
 def is_filled(number: int) -> bool:
@@ -58,21 +63,22 @@ def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle) -> Mask | None:
     inner = shapes.shrunk(shape, 1)
     bar = Sketch(width, height)
     hatched = None
-    if style.solid and not style.tentative:
+    if (style.solid or width < _NARROW_PX) and not style.tentative:
         bar.lay(shape, INK)
     else:
         bar.lay(shape, PAPER if not style.tentative else INK)
         if style.tentative:
             bar.erase(inner)
-            hatched = _placed(inner, sketch.size, (left, top))
+            inner_seen = inner[:, ::-1] if style.mirrored else inner
+            hatched = _placed(inner_seen, sketch.size, (left, top))
         bar.lay(shape & ~inner, INK)
         if not style.cut[0] and not style.solid and width > 2 * _EDGE_PX:
             bar.lay(shape & shapes.rectangle((width, height), (0, 0, _EDGE_PX, height)), INK)
-    if style.marked and style.room_px(box)[1] > 0:
+    if style.marked and style.room_px(box)[1] > 0 and width >= _NARROW_PX:
         across = mark_px(height)
-        at = (style.room_px(box)[0] - left - across - 3, (height - across) // 2)
+        at = (replace(style, mirrored=False).room_px(box)[0] - left - across - 3, (height - across) // 2)
         bar.stamp(mark(style.number, across_px=across, code=style.text_code()), at=at)
-    sketch.stamp(bar.grid(), at=(left, top))
+    sketch.stamp(bar.grid().mirrored() if style.mirrored else bar.grid(), at=(left, top))
     return hatched
 
 
@@ -102,7 +108,7 @@ def mark(number: int, *, across_px: int, code: int) -> Grid:
 def plus(*, across_px: int, code: int) -> Grid:
     """The sign for more of the same: a cross of an odd number of pixels."""
     size = (across_px, across_px)
-    arm = max(1, across_px // 3) | 1
+    arm = max(1, (across_px - 4) // 3) | 1
     begin = (across_px - arm) // 2
     shape = shapes.rectangle(size, (begin, 0, arm, across_px)) | shapes.rectangle(
         size, (0, begin, across_px, arm)

@@ -42,17 +42,19 @@ def month_composed(page: MonthPage, *, look: Look) -> Composed:
 
 def _rules(sketch: Sketch, plan: Plan) -> None:
     """A heavy rule under the names of the days, fine ones between weeks, dots between days that hold text."""
+    pen = plan.look.pen_px
     left, right = plan.left_px, plan.left_px + 7 * plan.cell_px[0]
     size = sketch.size
-    sketch.lay(shapes.rectangle(size, (0, plan.top_px - 2, look_width(plan, right), 2)))
+    sketch.lay(shapes.rectangle(size, (0, plan.top_px - 1 - pen, look_width(plan, right), 1 + pen)))
     for row in range(1, len(plan.weeks)):
         y = plan.top_px + row * plan.cell_px[1]
-        sketch.lay(shapes.rectangle(size, (0, y, look_width(plan, right), 1)))
+        sketch.lay(shapes.rectangle(size, (0, y, look_width(plan, right), pen)))
     if plan.lines:
         bottom = plan.top_px + len(plan.weeks) * plan.cell_px[1]
         dots = shapes.nothing(size)
         for column in range(1, 7):
-            dots[plan.top_px : bottom : 2, left + column * plan.cell_px[0]] = True
+            x = left + column * plan.cell_px[0]
+            dots[plan.top_px : bottom : 2, x : x + 1] = True
         sketch.lay(dots & ~sketch.drawn(), MUTED)
 
 

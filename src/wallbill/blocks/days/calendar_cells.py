@@ -193,14 +193,14 @@ def _run_box(plan: Plan, row: int, run: _Run) -> Box:
 def _bar(sketch: Sketch, plan: Plan, row: int, *, run: _Run, hatched: Mask) -> list[Text]:
     look = plan.look
     box = _run_box(plan, row, run)
-    cut = run.cut[::-1] if look.runs_left else run.cut
     event = run.entry.event
     style = BarStyle(
         run.entry.number,
         solid=is_filled(run.entry.number),
         tentative=event.tentative,
-        cut=cut,
+        cut=run.cut,
         marked=len(plan.page.agendas) > 1,
+        mirrored=look.runs_left,
     )
     area = lay_bar(sketch, box, style=style)
     left, room = style.room_px(box)

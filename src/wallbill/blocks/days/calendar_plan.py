@@ -12,6 +12,7 @@ from wallbill.errors import SheetError
 from wallbill.facts.agenda import Agenda
 
 _TEXT_EMS = 4.6  # a day narrower than so many sizes of the small type holds no text: judged by eye
+_LEAST_LINES = 2  # with a single line, most days would only say how many more there are
 _HEADING_TIMES = 1.5
 _LINES = 20  # names of days larger than this share of the height take room from the days: judged by eye
 _NUMBER_TIMES = 1.15
@@ -102,6 +103,7 @@ def plan_of(page: MonthPage, look: Look) -> Plan:
     lines = 0
     if wide >= look.label_px * _TEXT_EMS:
         lines = max(0, (high - number_height_px(number_px) - 5) // (look.line_height_px + 1))
+        lines = lines if lines >= _LEAST_LINES else 0
     bars = not lines and any(entry.days > 1 for entry in shown)
     if not lines:
         below = marks_px(look) + 3 + (bar_px(look) + 2 if bars else 0)

@@ -12,7 +12,7 @@ from wallbill.blocks.days.look import Look
 from wallbill.blocks.days.trend import Heading
 from wallbill.blocks.days.type import FIGURE_EM, Composed, Role, Text, composed_markup, line_px
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import Grid, Sketch
+from wallbill.blocks.drawing.grid import INK, Grid, Sketch
 from wallbill.blocks.drawing.labels import Align
 from wallbill.facts.series import Series
 
@@ -83,7 +83,7 @@ def figure_composed(figure: Figure, *, look: Look) -> Composed:
     texts = [
         Text(figure.text, (left, row, sizes.wide_px, high), sizes.figure_px, _inner(figure), Role.FIGURE)
     ]
-    texts += _beside(sketch, figure, look, at=(left + sizes.wide_px + sizes.gap_px, row, high), sizes=sizes)
+    texts += _beside(sketch, figure, look, at=(left + sizes.wide_px + sizes.gap_px, row), sizes=sizes)
     if label:
         text = look.measure.cut(figure.label, room_px=look.width_px, size_px=look.label_px)
         texts.append(_line(text, 0, figure=figure, look=look))
@@ -164,44 +164,33 @@ def _inner(figure: Figure) -> Align:
     return Align.RIGHT if figure.align is Align.RIGHT else Align.LEFT
 
 
-def _beside(
-    sketch: Sketch, figure: Figure, look: Look, *, at: tuple[int, int, int], sizes: _Sizes
-) -> list[Text]:
+def _beside(sketch: Sketch, figure: Figure, look: Look, *, at: tuple[int, int], sizes: _Sizes) -> list[Text]:
     """The unit, its head level with the figure's (or on its line, if no arrow needs that place), and the arrow."""
-    x, top, high = at
-    foot = top + round(sizes.figure_px * FIGURE_EM)
+    x, top = at
+    larger = sizes.figure_px - sizes.unit_px
     if sizes.arrow_px and figure.heading is not None:
-        base = foot - round(sizes.figure_px * (FIGURE_EM - _CAPITALS_EM) / 2)
+        base = top + round(sizes.figure_px * _LINE_EM)
         sketch.stamp(
-            arrow(figure.heading, size_px=sizes.arrow_px).grid_in(look.accent), at=(x, base - sizes.arrow_px)
+            arrow(figure.heading, size_px=sizes.arrow_px, code=look.accent), at=(x, base - sizes.arrow_px)
         )
     if not sizes.unit_px:
         return []
-    tall = round(sizes.unit_px * FIGURE_EM)
     raised = bool(sizes.arrow_px) or figure.unit.startswith("°")
-    row = top if raised else top + high - tall - round((sizes.figure_px - sizes.unit_px) * 0.012)
-    return [Text(figure.unit, (x, row, sizes.beside_px, tall), sizes.unit_px)]
+    row = top + round(larger * (_HEAD_EM if raised else _LINE_EM))
+    return [Text(figure.unit, (x, row, sizes.beside_px, round(sizes.unit_px * FIGURE_EM)), sizes.unit_px)]
 
 
-_CAPITALS_EM = 0.714
+# Where capitals begin and end in a box `FIGURE_EM` high, in sizes of type, for common text faces: measured on the
+# packaged faces, whose capitals are 0.714 high.
+_HEAD_EM = 0.074
+_LINE_EM = 0.788
 
 
 def _line(text: str, top_px: int, *, figure: Figure, look: Look) -> Text:
     return Text(text, (0, top_px, look.width_px, look.line_height_px), look.label_px, figure.align)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Arrow:
-    """A drawing in ink that can be had in another ink."""
-
-    grid: Grid
-
-    def grid_in(self, code: int) -> Grid:
-        """The same in the ink ``code``."""
-        return Sketch(*self.grid.size).lay(self.grid.drawn(), code).grid()
-
-
-def arrow(heading: Heading, *, size_px: int) -> Arrow:
+def arrow(heading: Heading, *, size_px: int, code: int = INK) -> Grid:
     """An arrow up, along or down to the right, ``size_px`` square (odd), its strokes as heavy as type of that size."""
     size = (size_px, size_px)
     pen = max(2, size_px // 6)
@@ -216,7 +205,7 @@ def arrow(heading: Heading, *, size_px: int) -> Arrow:
             (last - reach, middle + reach),
         ]
         shape |= shapes.stroke(size, head, line_px=pen + 0.5)
-        return Arrow(Sketch(*size).lay(shape).grid())
+        return Sketch(*size).lay(shape, code).grid()
     arm = round(size_px * 0.62)
     shape = shapes.rectangle(size, (size_px - arm, 0, arm, pen)) | shapes.rectangle(
         size, (size_px - pen, 0, pen, arm)
@@ -224,8 +213,8 @@ def arrow(heading: Heading, *, size_px: int) -> Arrow:
     shape |= shapes.stroke(
         size, [(pen / 2, size_px - pen / 2), (size_px - pen / 2, pen / 2)], line_px=pen + 0.5
     )
-    grid = Sketch(*size).lay(shape).grid()
-    return Arrow(grid.turned(1) if heading is Heading.FALLING else grid)
+    grid = Sketch(*size).lay(shape, code).grid()
+    return grid.turned(1) if heading is Heading.FALLING else grid
 
 
 def _words(figure: Figure) -> str:

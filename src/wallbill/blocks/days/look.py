@@ -65,6 +65,11 @@ class Look:
         return line_px(self.label_px)
 
     @property
+    def pen_px(self) -> int:
+        """The finest stroke: a pixel, and more where type is large because pixels are small or the reader is far off."""
+        return max(1, round(self.label_px / 18))
+
+    @property
     def accent(self) -> int:
         """The code for what should catch the eye: the second ink where there is one."""
         return ACCENT if self.palette.has_accent else INK

@@ -13,7 +13,7 @@ from wallbill.blocks.days.heavens import Heavens, Light
 from wallbill.blocks.days.look import Look
 from wallbill.blocks.days.type import Composed, Role, Text, composed_markup, spread
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import INK, PAPER, Grid, Sketch
+from wallbill.blocks.drawing.grid import PAPER, Grid, Sketch
 from wallbill.blocks.drawing.labels import Align
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.patterns import Hatch
@@ -33,7 +33,6 @@ TINTS = MappingProxyType(
 
 _GAP_PX = 4
 _TICK_PX = 4
-_ARROW_PX = 5  # height of the small triangles of sunrise and sunset
 _LEAST_BAND_PX = 10
 _ICON_SIZES_PX = (64, 48, 32, 24, 16)
 
@@ -120,6 +119,11 @@ def strip_composed(strip: DayStrip, *, look: Look) -> Composed:
     return Composed(sketch.grid(), texts, tints, look.title or _words(strip, look))
 
 
+def _arrow_px(look: Look) -> int:
+    """Height of the small triangles of sunrise and sunset."""
+    return max(5, look.label_px * 3 // 10)
+
+
 def _rows(strip: DayStrip, look: Look) -> _Rows:
     line = look.line_height_px
     least_px = max(_LEAST_BAND_PX, look.height_px // 6)
@@ -127,10 +131,10 @@ def _rows(strip: DayStrip, look: Look) -> _Rows:
     heights = {}
     wanted = (
         ("hours", _TICK_PX + line, True),
-        ("suns", line + _ARROW_PX + 2, True),
+        ("suns", line + _arrow_px(look) + 2, True),
         ("icons", 0, _has_weather(strip)),
         ("marks", line + 2, bool(strip.marks)),
-        ("moon", max(line, 18) + 2, strip.moon_phase is not None),
+        ("moon", max(line, 18) + 2 * look.pen_px, strip.moon_phase is not None),
     )
     for name, needed, asked in wanted:
         high = needed
@@ -214,23 +218,24 @@ def _suns(sketch: Sketch, stage: _Stage, heavens: Heavens) -> tuple[Text, ...]:
     if not high:
         return ()
     look, floor = stage.look, top + high - 1
+    tall = _arrow_px(look)
     texts = []
     for sun in heavens.suns:
         x = stage.x(sun.at)
-        _triangle(sketch, (x, floor - _ARROW_PX), upwards=sun.upwards, code=look.accent)
+        _triangle(sketch, (x, floor - tall), tall_px=tall, upwards=sun.upwards, code=look.accent)
         texts.append(_centred(look.wording.time(sun.at), (x, top), look=look, role=Role.STRONG))
     for noon in heavens.noons:
         x = stage.x(noon)
         texts.append(_centred(look.wording.time(noon), (x, top), look=look))
-        centre = (x + 0.5, floor - _ARROW_PX / 2)
-        sketch.lay(shapes.disc(sketch.size, centre, radius_px=2.6), look.accent)
+        centre = (x + 0.5, floor - tall // 2 - 0.5)
+        sketch.lay(shapes.disc(sketch.size, centre, radius_px=(tall // 2) + 0.6), look.accent)
     return spread(texts, (), size=look.size, gap_px=6)
 
 
-def _triangle(sketch: Sketch, at: tuple[int, int], *, upwards: bool, code: int = INK) -> None:
-    """A triangle nine pixels wide and five high whose middle is the column ``at[0]``, from the row ``at[1]`` down."""
-    for row in range(_ARROW_PX):
-        half = row if upwards else _ARROW_PX - 1 - row
+def _triangle(sketch: Sketch, at: tuple[int, int], *, tall_px: int, upwards: bool, code: int) -> None:
+    """A triangle whose middle is the column ``at[0]``, from the row ``at[1]`` down; twice as wide as high."""
+    for row in range(tall_px):
+        half = row if upwards else tall_px - 1 - row
         sketch.lay(shapes.rectangle(sketch.size, (at[0] - half, at[1] + row, 2 * half + 1, 1)), code)
 
 
@@ -240,10 +245,11 @@ def _moon(sketch: Sketch, stage: _Stage, strip: DayStrip) -> tuple[Text, ...]:
     if not high or strip.moon_phase is None:
         return ()
     look, middle = stage.look, top + high // 2
+    pen = look.pen_px
     texts: list[Text] = []
     for start, end in strip.heavens.moon_up:
         left, right = stage.x(start), stage.x(end)
-        sketch.lay(shapes.rectangle(sketch.size, (left, middle - 1, right - left + 1, 2)))
+        sketch.lay(shapes.rectangle(sketch.size, (left, middle - pen, right - left + pen, 1 + pen)))
     for moon in strip.heavens.moons:
         texts += _moon_time(sketch, stage, moon.at, upwards=moon.upwards)
     longest = max(strip.heavens.moon_up, key=lambda up: up[1] - up[0], default=None)
@@ -264,10 +270,14 @@ def _moon_time(sketch: Sketch, stage: _Stage, at: datetime, *, upwards: bool) ->
     """The time of moonrise before its line, or of moonset behind it; a short upright stroke ends the line."""
     top, high = stage.rows.moon
     look, x = stage.look, stage.x(at)
-    sketch.lay(shapes.rectangle(sketch.size, (x, top + high // 2 - 4, 2, 8)))
+    sketch.lay(
+        shapes.rectangle(
+            sketch.size, (x, top + high // 2 - 4 * look.pen_px, 1 + look.pen_px, 8 * look.pen_px)
+        )
+    )
     text = look.wording.time(at)
     wide = look.text_px(text)
-    left = x - _GAP_PX - wide if upwards else x + 2 + _GAP_PX
+    left = x - _GAP_PX - wide if upwards else x + 1 + look.pen_px + _GAP_PX
     box = (left, top + (high - look.line_height_px) // 2, wide, look.line_height_px)
     return [Text(text, box, look.label_px, Align.RIGHT if upwards else Align.LEFT)]
 
@@ -280,25 +290,31 @@ def _marks(sketch: Sketch, stage: _Stage, marks: Sequence[Mark]) -> tuple[Text, 
         return ()
     placed: tuple[Text, ...] = ()
     shown = sorted((m for m in marks if stage.axis.start <= m.at <= stage.axis.end), key=lambda m: m.at)
-    lozenges = tuple(Text("", (stage.x(mark.at) - 4, top, 9, high), look.label_px) for mark in shown)
+    half_px = max(4, look.label_px // 4)
+    lozenges = tuple(
+        Text("", (stage.x(mark.at) - half_px, top, 2 * half_px + 1, high), look.label_px) for mark in shown
+    )
     for number, mark in enumerate(shown):
         x, middle = stage.x(mark.at), top + high // 2
-        for row in range(-4, 5):
-            half = 4 - abs(row)
+        for row in range(-half_px, half_px + 1):
+            half = half_px - abs(row)
             sketch.lay(shapes.rectangle(sketch.size, (x - half, middle + row, 2 * half + 1, 1)), look.accent)
         others = (*lozenges[:number], *lozenges[number + 1 :])
-        placed += _mark_text(stage, mark, (*placed, *others))
+        placed += _mark_text(stage, mark, (*placed, *others), half_px=half_px)
     return placed
 
 
-def _mark_text(stage: _Stage, mark: Mark, taken: Sequence[Text]) -> tuple[Text, ...]:
+def _mark_text(stage: _Stage, mark: Mark, taken: Sequence[Text], *, half_px: int) -> tuple[Text, ...]:
     look = stage.look
     top, high = stage.rows.marks
     time = look.wording.time(mark.at)
     for text in dict.fromkeys((f"{time} {mark.text}".strip(), mark.text or time, time)):
         wide = look.text_px(text)
         row = top + (high - look.line_height_px) // 2
-        for left, align in ((stage.x(mark.at) + 8, Align.LEFT), (stage.x(mark.at) - 7 - wide, Align.RIGHT)):
+        for left, align in (
+            (stage.x(mark.at) + half_px + _GAP_PX, Align.LEFT),
+            (stage.x(mark.at) - half_px - _GAP_PX + 1 - wide, Align.RIGHT),
+        ):
             found = spread(
                 [Text(text, (left, row, wide, look.line_height_px), look.label_px, align)],
                 taken, size=look.size, gap_px=4,
@@ -344,8 +360,12 @@ def _now(sketch: Sketch, stage: _Stage) -> None:
         return
     top, high = stage.rows.band
     x = stage.x(now)
-    sketch.lay(shapes.rectangle(sketch.size, (x - 3, top, 7, high)), PAPER)
-    sketch.lay(shapes.rectangle(sketch.size, (x - 1, max(0, top - 3), 3, high + 6)), stage.look.accent)
+    pen = stage.look.pen_px
+    sketch.lay(shapes.rectangle(sketch.size, (x - 3 * pen, top, 6 * pen + 1, high)), PAPER)
+    sketch.lay(
+        shapes.rectangle(sketch.size, (x - pen, max(0, top - 3 * pen), 2 * pen + 1, high + 6 * pen)),
+        stage.look.accent,
+    )
 
 
 def _words(strip: DayStrip, look: Look) -> str:
