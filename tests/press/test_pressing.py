@@ -15,6 +15,7 @@ from tests.press.test_markup import pages
 from wallbill.errors import PressError
 from wallbill.faces.fitting import LARGEST_PX
 from wallbill.findings import Finding
+from wallbill.inks.manner import Way
 from wallbill.panels.model import Panel
 from wallbill.press.model import Box, Laid, Page, Pressed, Rgb
 from wallbill.press.pressing import PAGE_LIMIT_PX, PressTools, press_page
@@ -234,6 +235,19 @@ def test_the_mask_follows_the_shape(tools: PressTools) -> None:
     mask = press_page(sheet(page), tools).picture
     assert 1150 < mask.sum() < 1400  # pi * 20^2 = 1257
     assert not mask[0, 0]
+
+
+def test_a_picture_may_ask_for_a_way_to_be_scattered(tools: PressTools) -> None:
+    page = f"""<!doctype html><style>*{{margin:0}} img,div{{position:absolute;top:10px}}</style>
+      <img src="{picture()}" data-tone="picture quick" style="left:20px;width:40px;height:30px">
+      <img src="{picture()}" data-tone=diffused style="left:100px;width:40px;height:30px">
+      <img src="{picture()}" style="left:150px;width:40px;height:30px">
+      <div data-tone="picture soon" style="left:200px;width:40px;height:30px;background:#777"></div>"""
+    pressed = press_page(sheet(page), tools)
+    assert pressed.ways == (((20, 10, 40, 30), Way.QUICK), ((100, 10, 40, 30), Way.DIFFUSED))
+    assert pressed.picture.sum() == 4 * 1200
+    (finding,) = [one for one in pressed.findings if one.rule == "press.unknown-tone"]
+    assert finding.where.line == 5
 
 
 def test_the_browser_marks_the_same_pictures(tools: PressTools, chromium_tools: PressTools) -> None:

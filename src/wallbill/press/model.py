@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallbill.findings import Finding
+from wallbill.inks.manner import Area
 
 Rgb = NDArray[np.uint8]
 """uint8, shape (height, width, 3): sRGB codes of 0 to 255."""
@@ -115,6 +116,7 @@ class Pressed:
     ``rgb``: uint8, shape (height, width, 3). ``picture``: bool, shape (height, width), true where a picture
     shows (its pixels are dithered; all others are line work or flat colour).
     ``boxes``: by element id. ``text_boxes``: ids of the elements that hold text themselves.
+    ``ways``: parts of the page whose pictures ask for a way to be scattered.
     """
 
     rgb: Rgb
@@ -122,3 +124,4 @@ class Pressed:
     boxes: Mapping[str, Box]
     text_boxes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
+    ways: tuple[Area, ...] = field(default=())

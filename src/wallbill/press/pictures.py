@@ -2,12 +2,14 @@
 
 So type that is laid over a picture stays line work, and a picture that is cut, turned or rounded off is marked
 as it shows. A picture is an ``<img>`` or an element with ``data-tone="picture"``; ``data-tone="line"`` makes an
-``<img>``, or a part of a picture, line work.
+``<img>``, or a part of a picture, line work. A further word says how its dots are scattered: ``quick``, ``fine`` or
+``diffused``, as in ``data-tone="picture quick"``.
 """
 
 import base64
 import binascii
 import io
+import math
 from collections.abc import Iterator, Sequence
 from urllib.parse import unquote_to_bytes
 
@@ -15,6 +17,7 @@ import numpy as np
 from PIL import Image, UnidentifiedImageError
 
 from wallbill.findings import Finding
+from wallbill.inks.manner import Area, Way
 from wallbill.press.lint import finding
 from wallbill.press.model import Laid, Mask, Restyle, Rgba
 from wallbill.press.typeplan import Attributes, Source
@@ -45,9 +48,7 @@ def _hiding(source: Source, ids: Ids) -> Iterator[Restyle]:
     An element that holds line work is not hidden, as an engine may then hide all in it (``blitz-py`` 0.5.0 does);
     its own background and border are taken away, and what else lies in it is hidden piece by piece.
     """
-    tones = [
-        attributes["data-tone"].value if "data-tone" in attributes else "" for attributes in source.attributes
-    ]
+    tones = [_tone(attributes) for attributes in source.attributes]
     if not any(
         tone == "picture" or element.tag == "img"
         for tone, element in zip(tones, source.markup.elements, strict=True)
@@ -65,6 +66,47 @@ def _hiding(source: Source, ids: Ids) -> Iterator[Restyle]:
             yield from ((name, what, value) for what, value in _BARE)
         else:
             yield name, "visibility", "hidden"
+
+
+def _words(attributes: Attributes) -> list[str]:
+    return attributes["data-tone"].value.lower().split() if "data-tone" in attributes else []
+
+
+def _tone(attributes: Attributes) -> str:
+    """``picture`` or ``line`` as the element asks, or nothing. Who asks for a way asks for a picture."""
+    words = _words(attributes)
+    if "line" in words:
+        return "line"
+    return "picture" if any(word == "picture" or word in set(Way) for word in words) else ""
+
+
+def unknown_tones(source: Source) -> tuple[Finding, ...]:
+    """A finding for each ``data-tone`` with a word that says nothing."""
+    known = {"picture", "line", *Way}
+    return tuple(
+        finding("press.unknown-tone", source.place(index))
+        for index, attributes in enumerate(source.attributes)
+        if not set(_words(attributes)) <= known
+    )
+
+
+def picture_ways(source: Source, ids: Ids, laid: Laid) -> tuple[Area, ...]:
+    """The parts of the page whose pictures ask for a way of their own, outer ones first."""
+    asked = {
+        name: Way(word)
+        for name, attributes in zip(ids, source.attributes, strict=True)
+        for word in _words(attributes)
+        if name and word in set(Way)
+    }
+    boxes = laid.boxes() if asked else {}
+    found = []
+    for name, way in asked.items():
+        if name in boxes:
+            box = boxes[name]
+            left, top = math.floor(box.x_px), math.floor(box.y_px)
+            right, bottom = math.ceil(box.x_px + box.width_px), math.ceil(box.y_px + box.height_px)
+            found.append(((left, top, right - left, bottom - top), way))
+    return tuple(found)
 
 
 def _around_line_work(source: Source, tones: Sequence[str]) -> set[int]:

@@ -20,7 +20,7 @@ from wallbill.press.checks import check_boxes, check_inline, check_source
 from wallbill.press.halves import adrift_areas, settle_halves
 from wallbill.press.media import features_of
 from wallbill.press.model import Engine, Page, Pressed, Rgb, Rgba
-from wallbill.press.pictures import mend_pictures, picture_mask
+from wallbill.press.pictures import mend_pictures, picture_mask, picture_ways, unknown_tones
 from wallbill.press.reading import read_markup
 from wallbill.press.stylefacts import StyleFacts, style_facts
 from wallbill.press.typeplan import (
@@ -101,8 +101,9 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
     with tools.engine.lay(page) as laid:
         mended = mend_pictures(source, composed.ids, laid)
         boxes, rgba = laid.boxes(), laid.paint()
+        ways = picture_ways(source, composed.ids, laid)
         mask = picture_mask(source, composed.ids, laid, painted=rgba)
-    findings = [*check_source(source, engine=tools.engine.name), *plan.findings]
+    findings = [*check_source(source, engine=tools.engine.name), *unknown_tones(source), *plan.findings]
     findings += [*dict.fromkeys(_face_findings(sets.values())), *mended]
     if tools.engine.name == "blitz":
         findings += check_inline(source, plan, composed.ids, boxes=boxes)
@@ -112,7 +113,7 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
     if sheet.panel.tone is Tone.INKS:
         areas = adrift_areas(source, plan, composed.ids, boxes=boxes)
         rgba = settle_halves(rgba, inks=tuple(ink.css for ink in sheet.panel.inks), areas=areas, picture=mask)
-    return Pressed(_rgb(rgba), mask, boxes, text_boxes, tuple(findings))
+    return Pressed(_rgb(rgba), mask, boxes, text_boxes, tuple(findings), ways)
 
 
 def _read(sheet: SheetPage, tools: PressTools) -> Source:

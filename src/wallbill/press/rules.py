@@ -188,6 +188,10 @@ _EVERY_ENGINE = MappingProxyType(
         "press.overflow": _every(
             "text leaves the page", "shorten the text, set it smaller, or give its box more room"
         ),
+        "press.unknown-tone": _every(
+            "data-tone has a word that says nothing",
+            "write picture or line, and quick, fine or diffused after picture",
+        ),
         "press.empty-picture": _note(
             "the engine gave the picture no size, so its own size was set",
             "write width and height on the img",

@@ -16,6 +16,7 @@ from wallbill.facts.supply import Supply
 from wallbill.findings import Finding, Weight
 from wallbill.inks.gamut import Tables
 from wallbill.inks.impression import Codes, Impression
+from wallbill.inks.manner import Manner, Neutrals, Standing
 from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.model import Pressed
@@ -60,13 +61,17 @@ def materials_of(
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One sheet for one display at one moment (``now``: aware, in the wall's zone)."""
+    """One sheet for one display at one moment (``now``: aware, in the wall's zone).
+
+    ``standing``: the page that the display shows, so that pictures on it keep their dots where they did not change.
+    """
 
     wall: Wall
     display: Display
     supply: Supply
     materials: Materials
     now: datetime
+    standing: Standing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +82,7 @@ class Tools:
     """
 
     press: PressTools
-    tables: Callable[[Panel], Tables]
+    tables: Callable[[Panel, Neutrals], Tables]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +111,11 @@ class Made:
     findings: tuple[Finding, ...]
 
     @property
+    def standing(self) -> Standing:
+        """This page as the next one needs it, to leave alone what does not change."""
+        return Standing(self.pressed.rgb, self.pressed.picture, self.impression.codes)
+
+    @property
     def stale(self) -> tuple[str, ...]:
         """Names of the sources it used that are stale or missing."""
         return tuple(name for name, age in self.ages.items() if age.freshness is not Freshness.FRESH)
@@ -129,11 +139,13 @@ def press_filled(filled: Filled, job: Job, *, tools: Tools) -> Made:
     pressed = press_page(page, tools.press)
     panel = job.display.panel
     has_dots = panel.tone is Tone.INKS and bool(pressed.picture.any())
+    neutrals = job.display.neutrals
     separated = separate(
         pressed.rgb,
         panel=panel,
         picture=pressed.picture,
-        tables=tools.tables(panel) if has_dots else None,
+        tables=tools.tables(panel, neutrals) if has_dots else None,
+        manner=Manner(job.display.pictures, neutrals, pressed.ways, job.standing),
     )
     found = ages(job.supply, job.now)
     return Made(

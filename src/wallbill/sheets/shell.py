@@ -10,6 +10,7 @@ from wallbill.errors import Place, SheetError
 from wallbill.faces.shell import FaceKeep, load_shelf
 from wallbill.inks.gamut import Tables, tables_for
 from wallbill.inks.inkset import ink_set
+from wallbill.inks.manner import Neutrals
 from wallbill.panels.model import Panel
 from wallbill.press.pressing import PressTools
 from wallbill.press.shell import MemoryPlans, open_engine
@@ -75,12 +76,12 @@ def open_tools(wall: Wall, *, cache: Path | None, engine_name: str = "blitz") ->
         engine.close()
 
 
-def _tables(keep: FaceKeep) -> Callable[[Panel], Tables]:
+def _tables(keep: FaceKeep) -> Callable[[Panel, Neutrals], Tables]:
     """Link tables by panel: from memory, else from the keep, else made."""
     known: dict[str, Tables] = {}
 
-    def tables(panel: Panel) -> Tables:
-        inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
+    def tables(panel: Panel, neutrals: Neutrals) -> Tables:
+        inks = ink_set(panel.inks, n=panel.yule_nielsen_n, neutrals=neutrals)
         if inks.key not in known:
             known[inks.key] = tables_for(inks, keep=keep)
         return known[inks.key]

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place as Where
 from wallbill.errors import WallError
+from wallbill.inks.manner import Neutrals, Way
 from wallbill.panels.model import Panel
 from wallbill.places.words import did_you_mean
 from wallbill.sources.spec import SourceSpec
@@ -105,7 +106,8 @@ class Display:
 
     ``read_from``: how far away its reader stands, a length. ``turned``: 0, 90, 180 or 270 degrees clockwise.
     ``sheet``: shown when the timetable says nothing. ``every``: how often it is looked at anew.
-    ``quiet``: hours without a refresh. ``where``: the file and line that named it.
+    ``quiet``: hours without a refresh. ``pictures``: how they are scattered into dots, unless the sheet says it.
+    ``neutrals``: what their greys are made of. ``where``: the file and line that named it.
     """
 
     name: str
@@ -115,6 +117,8 @@ class Display:
     sheet: str
     every: timedelta
     quiet: Quiet | None = None
+    pictures: Way = Way.FINE
+    neutrals: Neutrals = Neutrals.PLAIN
     timetable: tuple[TimetableEntry, ...] = ()
     interrupts: tuple[Interrupt, ...] = ()
     where: Where = field(default=Where(), compare=False)

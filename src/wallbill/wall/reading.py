@@ -83,6 +83,8 @@ def _display(name: str, table: DisplayTable, places: Places) -> Display:
         sheet=table.sheet,
         every=table.every,
         quiet=table.quiet,
+        pictures=table.pictures,
+        neutrals=table.neutrals,
         timetable=tuple(
             TimetableEntry(
                 hours=Hours(entry.start, entry.end),

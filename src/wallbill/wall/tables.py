@@ -17,6 +17,7 @@ from pydantic import (
     model_validator,
 )
 
+from wallbill.inks.manner import Neutrals, Way
 from wallbill.panels.model import Panel
 from wallbill.places.faults import shown, wrong
 from wallbill.places.words import did_you_mean
@@ -235,6 +236,8 @@ class DisplayTable(_Table):
     sheet: _Sheet
     every: Annotated[timedelta, PlainValidator(_every)] = DEFAULT_EVERY
     quiet: Annotated[Hours | None, PlainValidator(values.hours)] = None
+    pictures: Way = Way.FINE
+    neutrals: Neutrals = Neutrals.PLAIN
     timetable: list[EntryTable] = Field(default_factory=list)
     interrupts: list[InterruptTable] = Field(default_factory=list)
 
