@@ -129,3 +129,12 @@ def test_bmp_rows_are_filled_up_to_four_bytes() -> None:
     assert size == len(data)
     assert start == 14 + 40 + 6 * 4
     assert len(data) - start == 3 * 4
+
+
+@pytest.mark.parametrize("window_bits", [9, 10, 15])
+def test_deflated_plates_need_no_more_window_than_they_say(window_bits: int) -> None:
+    """RFC 1950, 2.2: the high half of the first byte is the window's logarithm less 8."""
+    made = typical.impression(typical.BWR, size=(296, 128))
+    packed = encoding.deflate_plates(made, window_bits=window_bits)
+    assert packed[0] >> 4 == window_bits - 8
+    assert zlib.decompress(packed, wbits=window_bits) == encoding.encode_plates(made)

@@ -137,3 +137,12 @@ def encode_plates(impression: Impression) -> bytes:
     Each is as `Plate.bits`; their length follows from the size, so there is no head.
     """
     return b"".join(each.bits for each in plates(impression))
+
+
+def deflate_plates(impression: Impression, *, window_bits: int = 10) -> bytes:
+    """The plates in zlib's format, as HTTP calls ``deflate``, for who unpacks them with little memory.
+
+    ``window_bits``: the unpacker needs ``2 ** window_bits`` bytes, 9 to 15. Source: RFC 1950, RFC 9110 8.4.1.2.
+    """
+    packer = zlib.compressobj(9, zlib.DEFLATED, window_bits)
+    return packer.compress(encode_plates(impression)) + packer.flush()
