@@ -21,7 +21,7 @@ from wallbill.blocks.charts.frames import (
     untimed,
 )
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import cleared, night_tint, rows, threshold_labels
+from wallbill.blocks.charts.marks import composed, night_tint, rows, threshold_labels
 from wallbill.blocks.charts.plot import (
     GAP_PX,
     Plot,
@@ -33,6 +33,7 @@ from wallbill.blocks.charts.plot import (
 )
 from wallbill.blocks.charts.readings import Span, is_number
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import amounts_told, spans_told, told
 from wallbill.blocks.drawing.grid import ACCENT, MUTED, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest, spread
 from wallbill.blocks.drawing.markup import Drawing, to_markup
@@ -102,14 +103,15 @@ def bar_chart_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     plot = bare if direct else plot
     sketch = Sketch(*spec.size)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *time_foot(sketch, plot, spans, spec=spec))
-    return finished(sketch, plot, _over_time(plot, known, spec), spec=spec, labels=labels)
+    saying = spans_told(known, spec.unit, spec=spec)
+    return finished((sketch, plot), _over_time(plot, known, spec), spec=spec, labels=labels, saying=saying)
 
 
 def bar_columns_drawing(named: Sequence[Named], *, spec: ChartSpec, marked: str = "") -> Drawing:
     """The drawing behind `bar_columns`."""
     values = [one.known for one in named if one.known is not None]
     if not values:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in named])
     spec = replace(spec, now=None, nights=())
     bare = named_plot(values, spec, left_px=0, right_px=0)
     direct = spec.extremes and all_fit(bare, _side_by_side(bare, named, spec.palette, marked=marked), spec)
@@ -120,7 +122,8 @@ def bar_columns_drawing(named: Sequence[Named], *, spec: ChartSpec, marked: str 
     names = name_labels(plot, [one.name for one in named], gaps, spec)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *names)
     sketch.fill((plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
-    return finished(sketch, plot, bars, spec=spec, labels=labels)
+    saying = amounts_told([(one.name, one.known) for one in named], spec.unit, spec=spec)
+    return finished((sketch, plot), bars, spec=spec, labels=labels, saying=saying)
 
 
 def _reached(spans: Sequence[Span]) -> list[float]:
@@ -203,9 +206,15 @@ def under_scale(sketch: Sketch, plot: Plot, spec: ChartSpec, *, direct: bool) ->
 
 
 def finished(
-    sketch: Sketch, plot: Plot, bars: Sequence[Bar], *, spec: ChartSpec, labels: tuple[Label, ...]
+    ground: tuple[Sketch, Plot],
+    bars: Sequence[Bar],
+    *,
+    spec: ChartSpec,
+    labels: tuple[Label, ...],
+    saying: str,
 ) -> Drawing:
-    """Bars from zero with what lies under and over them, and their labels."""
+    """Bars from zero with what lies under and over them, and their labels. ``saying``: what they show, in words."""
+    sketch, plot = ground
     zero = plot.y(0)
     tints = boxes(sketch, [(_box(plot, bar, zero), bar.fill) for bar in bars if bar.value != 0])
     if plot.scale.low < 0:
@@ -217,12 +226,7 @@ def finished(
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     clear_under(sketch, labels, rules)
     under = beneath(night_tint(plot, spec, floor_px=floor), tints)
-    return Drawing(
-        sketch.grid(),
-        labels,
-        cleared(sketch, labels, tints=(*under, *tints), palette=spec.palette),
-        spec.title,
-    )
+    return composed(sketch, labels, tints=(*under, *tints), spec=spec, title=told(spec, [saying]))
 
 
 def _box(plot: Plot, bar: Bar, zero_px: int) -> Box:

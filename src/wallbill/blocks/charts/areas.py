@@ -11,7 +11,7 @@ from wallbill.blocks.charts.frames import Key, clear_under, names_beside, names_
 from wallbill.blocks.charts.layers import Layers, band, by_column, stacked_layers
 from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
-    cleared,
+    composed,
     extreme_labels,
     line_styles,
     threshold_labels,
@@ -20,6 +20,7 @@ from wallbill.blocks.charts.marks import (
 from wallbill.blocks.charts.plot import GAP_PX, Plot, exact_text
 from wallbill.blocks.charts.readings import Runs, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import series_told, told
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, MUTED, Sketch
 from wallbill.blocks.drawing.labels import Label, spread
@@ -47,9 +48,9 @@ def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
     shown = reach(parts)
     if shown is None:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in series])
     if len(series) > 1:
-        return _stack(parts, [one.name for one in series], spec)
+        return _stack(parts, [one.name for one in series], spec, unit=series[0].unit)
     plot = plain_plot(known(parts, spec), shown, spec=replace(spec, include=(base, *spec.include)))
     sketch, labels, tints = ground(plot, replace(spec, now=None, thresholds=()))
     layer = Layers((by_column(plot, parts[0]) - base)[np.newaxis, :])
@@ -70,9 +71,8 @@ def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     clear_under(sketch, labels, rules)
     every = (*beneath(tints, inside), *inside)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=every, palette=spec.palette), spec.title
-    )
+    title = told(spec, series_told([(series[0].name, parts[0])], series[0].unit, spec=spec))
+    return composed(sketch, labels, tints=every, spec=spec, title=title)
 
 
 def _under_line(sketch: Sketch, over: Mask, under: Mask, spec: ChartSpec) -> tuple[Tint, ...]:
@@ -85,16 +85,16 @@ def _under_line(sketch: Sketch, over: Mask, under: Mask, spec: ChartSpec) -> tup
     return (Tint(over, first),)
 
 
-def _stack(parts: Sequence[Runs], names: Sequence[str], spec: ChartSpec) -> Drawing:
+def _stack(parts: Sequence[Runs], names: Sequence[str], spec: ChartSpec, *, unit: str) -> Drawing:
     """Several series stacked."""
     shown = reach(parts)
     if shown is None:
-        return nothing_known(spec)
+        return nothing_known(spec, names)
     room = names_room_px(names, spec)
     rough = plain_plot([0.0, 1.0], shown, spec=spec)
     total = stacked_layers(rough, parts).values
     if not np.isfinite(total).any():
-        return nothing_known(spec)
+        return nothing_known(spec, names)
     reached = [
         float(np.nanmax(np.clip(total, 0, None).sum(axis=0))),
         float(np.nanmin(np.clip(total, None, 0).sum(axis=0))),
@@ -114,9 +114,8 @@ def _stack(parts: Sequence[Runs], names: Sequence[str], spec: ChartSpec) -> Draw
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     clear_under(sketch, labels, rules)
     every = (*beneath(nights, tints), *tints)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=every, palette=spec.palette), spec.title
-    )
+    title = told(spec, series_told(list(zip(names, parts, strict=True)), unit, spec=spec))
+    return composed(sketch, labels, tints=every, spec=spec, title=title)
 
 
 def _narrowed(plot: Plot, right_px: int) -> Plot:

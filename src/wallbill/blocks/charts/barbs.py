@@ -21,7 +21,7 @@ from markupsafe import Markup
 
 from wallbill.blocks.asked import check_direction, check_size
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import cleared, foot, night_tint, now_mark
+from wallbill.blocks.charts.marks import composed, foot, night_tint, now_mark
 from wallbill.blocks.charts.plot import (
     Plot,
     Scale,
@@ -32,7 +32,9 @@ from wallbill.blocks.charts.plot import (
     time_marks,
     time_step,
 )
+from wallbill.blocks.charts.readings import Span
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import spans_told, told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.charts.timeaxis import Step
 from wallbill.blocks.drawing import shapes
@@ -227,7 +229,7 @@ def wind_barbs(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = False
 
 def barbs_drawing(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = False) -> Drawing:
     """The drawing behind `wind_barbs`. Raises ValueError where the height leaves no room for a barb."""
-    known = [wind for wind in winds if wind.speed is not None]
+    known = [wind.speed for wind in winds if wind.speed is not None]
     if not known:
         return nothing_known(spec)
     shown = (min(wind.start for wind in winds), max(wind.end for wind in winds))
@@ -256,12 +258,9 @@ def barbs_drawing(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = Fa
             clear = shapes.grown(np.pad(grid.drawn(), 1), 1)
             sketch.put(clear, 0, at=(x - side // 2 - 1, top - 1)).stamp(grid, at=(x - side // 2, top))
     nights = night_tint(plot, spec, floor_px=floor)
-    return Drawing(
-        sketch.grid(),
-        marks.labels,
-        cleared(sketch, marks.labels, tints=nights, palette=spec.palette),
-        spec.title,
-    )
+    strengths = [Span(one.start, one.end, one.speed.value) for one in winds if one.speed]
+    title = told(spec, [spans_told(strengths, known[0].unit, spec=spec)])
+    return composed(sketch, marks.labels, tints=nights, spec=spec, title=title)
 
 
 def _chosen(plot: Plot, winds: Sequence[Wind], side_px: int, *, step: Step) -> list[tuple[int, Wind]]:

@@ -1,6 +1,6 @@
 """Readings as markers: over time, or two series against each other."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from itertools import pairwise
@@ -11,10 +11,11 @@ from markupsafe import Markup
 
 from wallbill.blocks.charts.frames import names_above, untimed
 from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
-from wallbill.blocks.charts.marks import cleared, rows, threshold_labels, threshold_rules
+from wallbill.blocks.charts.marks import composed, rows, threshold_labels, threshold_rules
 from wallbill.blocks.charts.plot import TICK_PX, Plot, gutter_px, value_labels, value_scale
 from wallbill.blocks.charts.readings import Run, is_number, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import range_text, series_told, told
 from wallbill.blocks.charts.valueaxis import ValueAxis, axis_foot_px, axis_labels, value_axis
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, Sketch
@@ -120,7 +121,7 @@ def dot_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
     shown = reach(parts)
     if shown is None:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in series])
     names = [one.name for one in series] if len(series) > 1 else []
     plot = plain_plot(known(parts, spec), shown, spec=spec)
     key = names_above(names, spec=spec, left_px=plot.box[0])
@@ -141,9 +142,9 @@ def dot_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     if spec.extremes and not names:
         labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    named = [(one.name, part) for one, part in zip(series, parts, strict=True)]
+    title = told(spec, series_told(named, series[0].unit, spec=spec))
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def _lowered(plot: Plot, spec: ChartSpec, *, head_px: int) -> Plot:
@@ -192,7 +193,7 @@ def scatter_drawing(clouds: Sequence[Cloud], *, spec: ChartSpec, names: Names = 
     every = [[point for point in cloud.points if all(is_number(v) for v in point)] for cloud in clouds]
     points = [point for one in every for point in one]
     if not points:
-        return nothing_known(spec)
+        return nothing_known(spec, [cloud.name for cloud in clouds])
     spec = replace(spec, now=None, nights=(), start=None, end=None, unit="", extremes=False)
     plot, axis, head = _field(points, spec, names, [cloud.name for cloud in clouds])
     sketch = Sketch(*spec.size)
@@ -215,7 +216,16 @@ def scatter_drawing(clouds: Sequence[Cloud], *, spec: ChartSpec, names: Names = 
             _point_out(sketch, (axis.x(one[-1][0]), plot.y(one[-1][1])), style, spec)
     labels += _scatter_key(sketch, plot, clouds, styles, spec) if len(clouds) > 1 else ()
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints=(), palette=spec.palette), spec.title)
+    title = told(spec, _clouds_told(points, names, spec))
+    return composed(sketch, labels, tints=(), spec=spec, title=title)
+
+
+def _clouds_told(points: Sequence[tuple[float, float]], names: Names, spec: ChartSpec) -> Iterator[str]:
+    """The range of both values."""
+    for place, name in enumerate((names.across, names.up)):
+        values = [point[place] for point in points]
+        text = range_text(min(values), max(values), "", spec=spec)
+        yield f"{name}: {text}" if name else text
 
 
 def _field(

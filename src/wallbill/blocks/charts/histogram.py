@@ -12,9 +12,11 @@ from wallbill.blocks.charts.fills import PLAIN, put
 from wallbill.blocks.charts.fills import boxes as filled
 from wallbill.blocks.charts.frames import untimed
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import accent_or_ink, cleared, rows
+from wallbill.blocks.charts.marks import accent_or_ink, composed, rows
 from wallbill.blocks.charts.plot import TICK_PX, Plot, centred, gutter_px, value_labels, value_scale
 from wallbill.blocks.charts.spec import ChartSpec, Threshold
+from wallbill.blocks.charts.summary import finite
+from wallbill.blocks.charts.telling import range_text, told
 from wallbill.blocks.charts.ticks import Ticks
 from wallbill.blocks.charts.valueaxis import ValueAxis, axis_foot_px, axis_labels
 from wallbill.blocks.drawing import shapes
@@ -59,7 +61,9 @@ def histogram_drawing(sample: Sample, *, spec: ChartSpec) -> Drawing:
     labels = (*value_labels(plot, replace(spec, unit="")), *_across(sketch, plot, axis, spec))
     filled(sketch, [(box, PLAIN) for box in bin_boxes(found, plot, axis)])
     labels += _uprights(sketch, plot, axis, sample=sample, spec=spec)
-    return Drawing(sketch.grid(), labels, cleared(sketch, labels, tints=(), palette=spec.palette), spec.title)
+    values = finite(sample.values)
+    title = told(spec, [f"{range_text(values[0], values[-1], spec.unit, spec=spec)} ({len(values)}×)"])
+    return composed(sketch, labels, tints=(), spec=spec, title=title)
 
 
 def _places(found: Bins, sample: Sample, spec: ChartSpec) -> tuple[Plot, ValueAxis]:

@@ -10,11 +10,12 @@ from wallbill.blocks.charts.amounts import NO_VALUE
 from wallbill.blocks.charts.fills import PLAIN, Fill, put
 from wallbill.blocks.charts.fills import boxes as filled
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import accent_or_ink, cleared
+from wallbill.blocks.charts.marks import accent_or_ink, composed
 from wallbill.blocks.charts.plot import GAP_PX, TICK_PX, Scale, centred, exact_text
 from wallbill.blocks.charts.rows import Rows, placed_rows, row_labels
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.summary import Quartiles, Summary, summary
+from wallbill.blocks.charts.telling import amounts_told, range_text, told
 from wallbill.blocks.charts.valueaxis import ValueAxis, axis_foot_px, axis_labels, value_axis
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, Sketch
@@ -69,7 +70,7 @@ def range_rows_drawing(ranges: Sequence[Range], *, spec: ChartSpec) -> Drawing:
     """The drawing behind `range_rows`."""
     ends = [value for one in ranges if one.known for value in one.known]
     if not ends:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in ranges])
     scale = Scale(value_axis(ends, spec, left_px=0, width_px=spec.width_px).marks, min(ends), max(ends))
     pairs = [tuple(exact_text(scale, v, spec=spec) for v in one.known) if one.known else () for one in ranges]
     place = placed_rows([one.name for one in ranges], [], spec=spec)
@@ -93,7 +94,11 @@ def range_rows_drawing(ranges: Sequence[Range], *, spec: ChartSpec) -> Drawing:
     filled(sketch, placed)
     sketch.erase(shapes.grown(marks, 1)).lay(marks, accent_or_ink(spec.palette))
     labels = spread(labels, (), size=spec.size, gap_px=0)
-    return Drawing(sketch.grid(), labels, (), spec.title)
+    sayings = (
+        f"{one.name}: {range_text(*one.known, spec.unit, spec=spec) if one.known else NO_VALUE}"
+        for one in ranges
+    )
+    return composed(sketch, labels, tints=(), spec=spec, title=told(spec, sayings))
 
 
 def _range_ends(
@@ -116,7 +121,7 @@ def box_rows_drawing(
     sums = [summary(group.values, method) for group in groups]
     reached = [v for one in sums if one for v in (one.least, one.greatest)]
     if not reached:
-        return nothing_known(spec)
+        return nothing_known(spec, [group.name for group in groups])
     reached += [*spec.include, *(threshold.value for threshold in spec.thresholds)]
     names = [group.name for group in groups]
     marks = value_axis(reached, spec, left_px=0, width_px=spec.width_px).marks
@@ -134,9 +139,9 @@ def box_rows_drawing(
             tints += _box(sketch, place, axis, (number, one), spec)
     labels = (*foot_labels, *row_labels(names, texts, place, spec=spec))
     labels = spread(labels, (), size=spec.size, gap_px=0)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    medians = [(name, one.middle if one else None) for name, one in zip(names, sums, strict=True)]
+    title = told(spec, [amounts_told(medians, spec.unit, spec=spec)])
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def _box(

@@ -1,7 +1,7 @@
 """Amounts as rows: a name, a bar from zero, and its value; also the parts of a whole in each row."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -11,10 +11,11 @@ from wallbill.blocks.charts.amounts import NO_VALUE, Named, emphasis
 from wallbill.blocks.charts.fills import PLAIN, Fill, below_zero, boxes, fills, put
 from wallbill.blocks.charts.frames import clear_under, names_above, shortened, unit_label
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import accent_or_ink, cleared
+from wallbill.blocks.charts.marks import accent_or_ink, composed
 from wallbill.blocks.charts.plot import GAP_PX, Scale, centred, exact_text
 from wallbill.blocks.charts.readings import is_number
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import amounts_told, told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.charts.valueaxis import ValueAxis
 from wallbill.blocks.drawing import shapes
@@ -120,7 +121,7 @@ def bar_rows_drawing(
     lines = ordered(named, order)
     values = [one.known for one in lines if one.known is not None]
     if not values:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in named])
     reached = [0.0, *values, *spec.include, *(threshold.value for threshold in spec.thresholds)]
     low, high = min(reached), max(reached)
     scale = Scale(ticks(min(values), max(values), count=4), low, high if high > low else low + 1)
@@ -138,9 +139,8 @@ def bar_rows_drawing(
     labels = (*row_labels([one.name for one in lines], texts, place, spec=spec), *unit_above(spec, head))
     labels += _threshold_names(axis, spec, labels)
     clear_under(sketch, labels, rules)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    title = told(spec, [amounts_told([(one.name, one.known) for one in lines], spec.unit, spec=spec)])
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def placed_rows(
@@ -256,7 +256,7 @@ def stacked_rows_drawing(
     known = {number: row.known for number, row in enumerate(rows) if row.known and min(row.known) >= 0}
     most = max((sum(values) for values in known.values() if values), default=0.0)
     if most <= 0:
-        return nothing_known(spec)
+        return nothing_known(spec, [row.name for row in rows])
     scale = Scale(ticks(0, most, count=4), 0.0, most)
     totals = [
         NO_VALUE if i not in known else "" if share else exact_text(scale, sum(known[i] or ()), spec=spec)
@@ -277,9 +277,15 @@ def stacked_rows_drawing(
     upright(sketch, place.bars_px[0], place)
     labels = spread(row_labels(names, totals, place, spec=spec), key.labels, size=spec.size, gap_px=0)
     labels = (*key.labels, *labels)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    title = told(spec, parts_told(rows, parts, spec))
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+
+
+def parts_told(rows: Sequence[Parts], parts: Sequence[str], spec: ChartSpec) -> Iterator[str]:
+    """What the parts of each named whole are."""
+    for row in rows:
+        saying = amounts_told(zip(parts, row.values, strict=True), spec.unit, spec=spec)
+        yield f"{row.name}: {saying}" if row.name else saying
 
 
 def check_parts(rows: Sequence[Parts], parts: Sequence[str]) -> None:

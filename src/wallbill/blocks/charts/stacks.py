@@ -1,7 +1,7 @@
 """Parts of a whole as stacked bars: over time, or side by side under their names."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -21,11 +21,12 @@ from wallbill.blocks.charts.frames import (
     time_foot,
 )
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import cleared, night_tint, threshold_labels
+from wallbill.blocks.charts.marks import composed, night_tint, threshold_labels
 from wallbill.blocks.charts.plot import GAP_PX, Plot, centred, exact_text, gutter_px
 from wallbill.blocks.charts.readings import Span, is_number
-from wallbill.blocks.charts.rows import Parts, check_parts
+from wallbill.blocks.charts.rows import Parts, check_parts, parts_told
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import amounts_told, told
 from wallbill.blocks.drawing.grid import Sketch
 from wallbill.blocks.drawing.labels import Label, spread
 from wallbill.blocks.drawing.markup import Drawing, to_markup
@@ -97,7 +98,7 @@ def stacked_bars_drawing(
         and (spec.end is None or heap.start < spec.end)
     ]
     if not seen:
-        return nothing_known(spec)
+        return nothing_known(spec, parts)
     spec = replace(spec, unit="%") if share else spec
     spans = [Span(heap.start, heap.end, 0.0) for heap in heaps]
     reached = _reached([values for _, values in seen])
@@ -110,7 +111,11 @@ def stacked_bars_drawing(
         piles = [_pile(plot, heap, values) for heap, values in seen]
     sketch = Sketch(*spec.size)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *time_foot(sketch, plot, spans, spec=spec))
-    return _finished(sketch, plot, piles, spec=spec, what=(labels, parts, direct))
+    sums = [math.fsum(part) for part in zip(*(values for _, values in seen), strict=True)]
+    sayings = (
+        [] if share else [spec.words.total, amounts_told(zip(parts, sums, strict=True), spec.unit, spec=spec)]
+    )
+    return _finished(sketch, plot, piles, spec=spec, what=(labels, parts, direct, sayings))
 
 
 def stacked_columns_drawing(
@@ -118,12 +123,13 @@ def stacked_columns_drawing(
 ) -> Drawing:
     """The drawing behind `stacked_columns`."""
     check_parts(rows, parts)
-    spec = replace(spec, now=None, nights=(), unit="%" if share else spec.unit)
+    unit = spec.unit
+    spec = replace(spec, now=None, nights=(), unit="%" if share else unit)
     known = [
         (number, v) for number, row in enumerate(rows) if (v := whole(row.values, share=share)) is not None
     ]
     if not known:
-        return nothing_known(spec)
+        return nothing_known(spec, [row.name for row in rows])
     reached, right = _reached([values for _, values in known]), names_room_px(parts, spec)
     bare = named_plot(reached, spec, left_px=0, right_px=right)
     direct = spec.extremes and not share and _totals_fit(bare, _side_by_side(bare, rows, known), spec)
@@ -134,7 +140,8 @@ def stacked_columns_drawing(
     names = name_labels(plot, [row.name for row in rows], gaps, spec)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *names)
     sketch.fill((plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
-    return _finished(sketch, plot, _side_by_side(plot, rows, known), spec=spec, what=(labels, parts, direct))
+    what = (labels, parts, direct, parts_told(rows, parts, replace(spec, unit=unit)))
+    return _finished(sketch, plot, _side_by_side(plot, rows, known), spec=spec, what=what)
 
 
 def whole(values: Sequence[float | None], *, share: bool) -> tuple[float, ...] | None:
@@ -176,10 +183,13 @@ def _finished(
     piles: Sequence[Pile],
     *,
     spec: ChartSpec,
-    what: tuple[tuple[Label, ...], Sequence[str], bool],
+    what: tuple[tuple[Label, ...], Sequence[str], bool, Iterable[str]],
 ) -> Drawing:
-    """Piles with all that lies under, over and beside them. ``what``: labels so far, the parts' names, totals or not."""
-    labels, parts, direct = what
+    """Piles with all that lies under, over and beside them.
+
+    ``what``: labels so far, the parts' names, whether totals are labelled, and what the bars say in words.
+    """
+    labels, parts, direct, sayings = what
     styles = fills(spec.palette, count=len(parts))
     placed = [one for pile in piles for one in segments(plot, pile, styles)]
     key = names_beside(
@@ -201,8 +211,7 @@ def _finished(
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     clear_under(sketch, labels, rules)
     under = beneath(night_tint(plot, spec, floor_px=floor), tints)
-    tints = cleared(sketch, labels, tints=(*under, *tints), palette=spec.palette)
-    return Drawing(sketch.grid(), labels, tints, spec.title)
+    return composed(sketch, labels, tints=(*under, *tints), spec=spec, title=told(spec, sayings))
 
 
 def segments(plot: Plot, pile: Pile, styles: Sequence[Fill]) -> list[tuple[Box, Fill]]:

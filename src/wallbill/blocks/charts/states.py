@@ -1,6 +1,6 @@
 """States over time as text on strips: what is open, on, or under way, and from when to when."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -9,7 +9,7 @@ from markupsafe import Markup
 from wallbill.blocks.charts.fills import EMPTY, PLAIN, Fill, beneath, boxes
 from wallbill.blocks.charts.frames import Key, names_above, over_bars, shortened
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import cleared, foot, night_tint
+from wallbill.blocks.charts.marks import composed, foot, night_tint
 from wallbill.blocks.charts.plot import (
     GAP_PX,
     Plot,
@@ -23,6 +23,7 @@ from wallbill.blocks.charts.plot import (
 )
 from wallbill.blocks.charts.rows import Rows
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.drawing.grid import NOTHING, Sketch
 from wallbill.blocks.drawing.labels import Align, Label, spread
@@ -74,7 +75,7 @@ def state_drawing(
     """The drawing behind `state_strip`."""
     shown = [state for strip in strips for state in strip.states if _seen(state, spec)]
     if not shown:
-        return nothing_known(spec)
+        return nothing_known(spec, [strip.name for strip in strips])
     styles = [fills_of(strip, order, smooth=spec.palette.smooth) for strip in strips]
     plot, place = _places(strips, shown, spec, head_px=0)
     unnamed = _never_named(strips, plot, styles, spec)
@@ -102,8 +103,17 @@ def state_drawing(
     under = beneath(night_tint(plot, spec, floor_px=plot.bottom_px - 1), tints)
     plates = replace(spec.palette, smooth=False)  # names stand on clear ground on a panel of greys, too
     labels += upon
-    tints = cleared(sketch, labels, tints=(*under, *tints), palette=plates)
-    return Drawing(sketch.grid(), labels, tints, spec.title)
+    title = told(spec, _told(strips, spec))
+    return composed(sketch, labels, tints=(*under, *tints), spec=replace(spec, palette=plates), title=title)
+
+
+def _told(strips: Sequence[Strip], spec: ChartSpec) -> Iterator[str]:
+    """The state of each thing now, or the last one known, and since when."""
+    for strip in strips:
+        past = [state for state in strip.states if spec.now is None or state.start <= spec.now]
+        last = max(past or strip.states, key=lambda state: state.start, default=None)
+        said = f"{last.text}, {spec.moment_label(last.start.astimezone(spec.zone))}" if last else "–"
+        yield f"{strip.name}: {said}" if strip.name else said
 
 
 def fills_of(

@@ -1,6 +1,6 @@
 """Values that hold until the next, as steps: prices, tariffs, settings."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -12,16 +12,17 @@ from markupsafe import Markup
 from wallbill.blocks.charts.fills import put
 from wallbill.blocks.charts.frames import names_at_ends
 from wallbill.blocks.charts.lines import ground, nothing_known, plain_plot
-from wallbill.blocks.charts.marks import LineStyle, cleared, line_styles, threshold_labels
+from wallbill.blocks.charts.marks import LineStyle, composed, line_styles, threshold_labels
 from wallbill.blocks.charts.plot import Plot, centred, exact_text, reach_px
-from wallbill.blocks.charts.readings import Span, is_number, micros
+from wallbill.blocks.charts.readings import Span, is_number, micros, run_of
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import series_told, told
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, Sketch
 from wallbill.blocks.drawing.labels import Label, clearest
 from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.shapes import Wholes
-from wallbill.facts.series import Series
+from wallbill.facts.series import Reading, Series
 from wallbill.inks.impression import Mask
 
 _MOST_LABELLED = 16  # with more treads than this only the highest and the lowest are labelled: judged by eye
@@ -43,7 +44,7 @@ def step_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     lines = [treads(one, spec) for one in series]
     every = [tread for line in lines for tread in line]
     if not every:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in series])
     shown = (min(tread.start for tread in every), max(tread.end for tread in every))
     names = [one.name for one in series] if len(series) > 1 else []
     plot = plain_plot(_reached(every, spec), shown, spec=spec, end_names=names)
@@ -59,9 +60,17 @@ def step_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     if spec.extremes:
         labels += _tread_labels(sketch, plot, lines, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    title = told(spec, _told(series, lines, spec))
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+
+
+def _told(series: Sequence[Series], lines: Sequence[Sequence[Span]], spec: ChartSpec) -> Iterator[str]:
+    """What each series shows: its range, and the value that holds now or held last."""
+    for one, line in zip(series, lines, strict=True):
+        parts = tuple(
+            run_of([Reading(tread.start, tread.value)]) for tread in line if tread.touches(None, spec.now)
+        )
+        yield from series_told([(one.name, parts)], one.unit, spec=replace(spec, start=None))
 
 
 def treads(series: Series, spec: ChartSpec) -> tuple[Span, ...]:
