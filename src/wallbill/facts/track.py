@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import pairwise
 from math import asin, cos, radians, sin, sqrt
 
@@ -13,6 +13,10 @@ EARTH_RADIUS_M = 6371008.8
 
 CLIMB_STEP_M = 5.0
 """Changes of height below this count as noise of the receiver. Common practice, no source."""
+
+
+STOPPED_KMH = 1.0
+"""Slower than this a traveller stands, and the receiver wanders. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +81,47 @@ class Track:
         A turning point counts once the height has moved ``step_m`` away from it, so that the noise of a receiver
         adds nothing. Other programs smooth instead; their figures differ by some tens of per cent.
         """
-        heights = [[p.elevation_m for p in segment if p.elevation_m is not None] for segment in self.segments]
-        if not any(heights):
+        heights = self._heights_m()
+        return sum(sum(_rises(segment, step_m)) for segment in heights) if heights else None
+
+    @property
+    def descent_m(self) -> float | None:
+        """Metres lost, None where no height is known; see `descent`."""
+        return self.descent()
+
+    def descent(self, *, step_m: float = CLIMB_STEP_M) -> float | None:
+        """Metres lost: the falls from each high to the following low, counted as `climb` counts rises."""
+        heights = self._heights_m()
+        fallen = (sum(_rises([-height for height in segment], step_m)) for segment in heights)
+        return sum(fallen) if heights else None
+
+    def _heights_m(self) -> list[list[float]]:
+        """The known heights of each segment that has any."""
+        known = ([p.elevation_m for p in segment if p.elevation_m is not None] for segment in self.segments)
+        return [segment for segment in known if segment]
+
+    @property
+    def highest_m(self) -> float | None:
+        """The greatest height known."""
+        return max((height for segment in self._heights_m() for height in segment), default=None)
+
+    @property
+    def lowest_m(self) -> float | None:
+        """The least height known."""
+        return min((height for segment in self._heights_m() for height in segment), default=None)
+
+    @property
+    def moving(self) -> timedelta | None:
+        """The time spent at `STOPPED_KMH` or faster from point to point, None where no two points have instants."""
+        legs = [
+            (a.distance_m(b), (b.at - a.at).total_seconds())
+            for segment in self.segments
+            for a, b in pairwise(segment)
+            if a.at is not None and b.at is not None and b.at > a.at
+        ]
+        if not legs:
             return None
-        return sum(sum(_rises(segment, step_m)) for segment in heights if segment)
+        return timedelta(seconds=sum(time_s for way_m, time_s in legs if way_m * 3.6 >= STOPPED_KMH * time_s))
 
     @property
     def starts(self) -> datetime | None:

@@ -1,15 +1,24 @@
-"""Maps as sheets call them."""
+"""Maps and height profiles as sheets call them."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields
 from typing import Any
 
+from babel import Locale, UnknownLocaleError
 from markupsafe import Markup
 
-from wallbill.blocks.maps.spec import MapSpec, Measure, Sea
-from wallbill.blocks.maps.travel import travel_map
-from wallbill.facts.track import Track
+from wallbill.blocks.maps.geojson import Base, base_of, parse_geojson
+from wallbill.blocks.maps.profile import height_profile
+from wallbill.blocks.maps.profile_spec import ProfileSpec
+from wallbill.blocks.maps.spec import MapSpec, Measure
+from wallbill.blocks.maps.travel import places_map, travel_map
+from wallbill.errors import SheetError
+from wallbill.facts.track import Position, Track, Waypoint
+from wallbill.places.words import did_you_mean
 from wallbill.sheets.bench import Bench, gap, is_gap
+from wallbill.sheets.missing import Missing
+
+_TRACKS = "facts.NAME of a source of kind track, or several in a row"
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,25 +30,152 @@ class Maps:
     @property
     def functions(self) -> Mapping[str, Callable[..., Any]]:
         """By the names that sheets call them by."""
-        return {"travel_map": self.travel_map}
+        return {
+            "travel_map": self.travel_map,
+            "places_map": self.places_map,
+            "height_profile": self.height_profile,
+        }
 
     def travel_map(self, tracks: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """Tracks on a map that they fill; see `wallbill.blocks.maps.travel.travel_map`."""
-        known = tracks if isinstance(tracks, tuple) else (tracks,)
-        mend = "facts.NAME of a source of kind track, or several in a row"
-        travels = tuple(track for track in known if not is_gap(track, Track, block="a map", mend=mend))
-        if not travels:
+        known = tracks if isinstance(tracks, list | tuple) else (tracks,)
+        travels = tuple(track for track in known if not is_gap(track, Track, block="a map", mend=_TRACKS))
+        spec = self._spec(width_px, height_px, how)
+        if not any(track.positions or track.waypoints for track in travels) and not _shows(spec):
             return gap(round(width_px), round(height_px))
-        how = {name: round(value) if name.endswith("_px") else value for name, value in how.items()}
-        for name, kind in (("scale", Measure), ("sea", Sea)):
-            if name in how:
-                how[name] = kind(how[name])
-        how.setdefault("label_px", self.bench.label_px(height_px))
-        spec = MapSpec(
+        return travel_map(travels, spec=spec, palette=self.bench.palette)
+
+    def places_map(self, places: Any = (), *, width_px: float, height_px: float, **how: Any) -> Markup:
+        """Places and countries that were visited; see `wallbill.blocks.maps.travel.places_map`."""
+        spec = self._spec(width_px, height_px, how)
+        known = waypoints_of(places)
+        if not known and not _shows(spec):
+            return gap(round(width_px), round(height_px))
+        return places_map(known, spec=spec, palette=self.bench.palette)
+
+    def height_profile(self, track: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
+        """A track's heights along the way; see `wallbill.blocks.maps.profile.height_profile`."""
+        if is_gap(track, Track, block="a height profile", mend="facts.NAME of a source of kind track"):
+            return gap(round(width_px), round(height_px))
+        if track.highest_m is None or not track.length_m:
+            return gap(round(width_px), round(height_px))
+        how = self._measures(height_px, how)
+        if how.get("scale") == Measure.MILES:
+            how.setdefault("heights", "ft")
+        spec = ProfileSpec(
+            width_px=round(width_px),
+            height_px=round(height_px),
+            ruler=self.bench.ruler,
+            number=self.bench.wording.number,
+            **_known(ProfileSpec, how, "a height profile"),
+        )
+        return height_profile(track, spec=spec, palette=self.bench.palette)
+
+    def _spec(self, width_px: float, height_px: float, how: Mapping[str, Any]) -> MapSpec:
+        """What a map is asked to be, with the wall's wording, the coast, and the user's own map."""
+        how = self._measures(height_px, how)
+        how["base"] = self._base(how.get("base"), how.pop("looks", {}))
+        how["places"] = waypoints_of(how.get("places", ()))
+        how["countries"] = (
+            (how["countries"],) if isinstance(how.get("countries"), str) else tuple(how.get("countries", ()))
+        )
+        return MapSpec(
             width_px=round(width_px),
             height_px=round(height_px),
             coast=self.bench.coast(),
             ruler=self.bench.ruler,
-            **how,
+            scale_label=self._length,
+            country_name=self._country,
+            **_known(MapSpec, how, "a map"),
         )
-        return travel_map(travels, spec=spec, palette=self.bench.palette)
+
+    def _measures(self, height_px: float, how: Mapping[str, Any]) -> dict[str, Any]:
+        """What a sheet asks for, its pixels whole, with the size of labels that can be read."""
+        found = {name: round(value) if name.endswith("_px") else value for name, value in how.items()}
+        found.setdefault("label_px", self.bench.label_px(height_px))
+        return found
+
+    def _length(self, length: float, unit: str) -> str:
+        """A length in the wall's figures: below a kilometre in metres."""
+        if unit == Measure.KM and length < 1:
+            return f"{self.bench.wording.number(length * 1000)}\N{NO-BREAK SPACE}m"
+        return f"{self.bench.wording.number(length)}\N{NO-BREAK SPACE}{unit}"
+
+    def _country(self, code: str) -> str:
+        """A country's name in the wall's language, or its code. Source: the Unicode CLDR, through Babel."""
+        try:
+            locale = Locale.parse(self.bench.wording.language, sep="-")
+        except (UnknownLocaleError, ValueError):
+            return code
+        return str(locale.territories.get(code, code))
+
+    def _base(self, given: Any, looks: Any) -> Base | None:
+        """The user's own map: the name of a file in pictures/, or GeoJSON out of a source."""
+        if given is None or isinstance(given, Missing):
+            return None
+        if not isinstance(looks, Mapping) or not all(isinstance(words, Mapping) for words in looks.values()):
+            raise SheetError(
+                f"looks are words by property, not {looks!r}",
+                mend='Write looks={"natural=water": {"area": "light"}}.',
+            )
+        if isinstance(given, Mapping):
+            return base_of(given, file="base", looks=looks)
+        if isinstance(given, str) and given.lstrip().startswith("{"):
+            return parse_geojson(given, file="base", looks=looks)
+        if isinstance(given, str):
+            return parse_geojson(self.bench.pictures.bytes_of(given), file=f"pictures/{given}", looks=looks)
+        raise SheetError(
+            f"a map's base is GeoJSON, not a {type(given).__name__}",
+            mend="Write the name of a file in pictures/.",
+        )
+
+
+def _shows(spec: MapSpec) -> bool:
+    """Whether a map has something to show beside tracks."""
+    return bool(spec.places or spec.countries or (spec.base is not None and spec.base.spots()))
+
+
+def _known(kind: type[MapSpec] | type[ProfileSpec], how: Mapping[str, Any], block: str) -> Mapping[str, Any]:
+    """The arguments, if the block knows them all. Raises `SheetError` for another."""
+    own = {"ruler", "number", "coast", "scale_label", "country_name", "width_px", "height_px"}
+    words = [one.name for one in fields(kind) if one.name not in own]
+    for name in how:
+        if name not in words:
+            raise SheetError(f"{block} has no {name!r}", mend=did_you_mean(name, words))
+    return how
+
+
+def waypoints_of(given: Any) -> tuple[Waypoint, ...]:
+    """Places from what a sheet hands over: those of a track, or pairs and triples of name, latitude and longitude.
+
+    A gap is no place. Raises `SheetError` for anything else.
+    """
+    if given is None or isinstance(given, Missing):
+        return ()
+    if isinstance(given, Track):
+        return given.waypoints
+    if isinstance(given, Waypoint):
+        return (given,)
+    if not isinstance(given, Sequence) or isinstance(given, str):
+        raise SheetError(
+            f"places are a list, not {given!r}", mend='Write [["Brest", 48.39, -4.49]], latitude first.'
+        )
+    if len(given) == 3 and isinstance(given[0], str):
+        return (_waypoint(given),)
+    return tuple(
+        place
+        for one in given
+        for place in (waypoints_of(one) if isinstance(one, Track | Waypoint) else (_waypoint(one),))
+    )
+
+
+def _waypoint(given: Any) -> Waypoint:
+    """A place from its name, latitude and longitude."""
+    try:
+        name, latitude_deg, longitude_deg = given
+        return Waypoint(str(name), Position(float(latitude_deg), float(longitude_deg)))
+    except (TypeError, ValueError) as fault:
+        raise SheetError(
+            f"a place is a name, a latitude and a longitude, not {given!r}",
+            mend='Write ["Brest", 48.39, -4.49].',
+        ) from fault

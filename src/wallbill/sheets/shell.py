@@ -19,7 +19,7 @@ from wallbill.sheets.pictures import Pictures
 from wallbill.wall.model import Wall
 
 _TEXTS = frozenset({".html", ".css", ".svg", ".json"})
-_PICTURES = frozenset({".jpg", ".jpeg", ".png", ".gif", ".webp", ".svg", ".bmp", ".tif", ".tiff"})
+_PICTURES = frozenset({".jpg", ".jpeg", ".png", ".gif", ".webp", ".svg", ".bmp", ".tif", ".tiff", ".geojson"})
 
 
 def load_materials(wall: Wall) -> Materials:

@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 from tests.house.source_tree import ROOT
 
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.maps.coast import parse_coast
-from wallbill.blocks.maps.projection import EqualEarth, Equirectangular, LambertAzimuthal
 from wallbill.blocks.maps.clip import Edges, inside
-from wallbill.blocks.maps.raster import dashed, globe, land_of, shore
+from wallbill.blocks.maps.coast import parse_coast
+from wallbill.blocks.maps.pen import thin
+from wallbill.blocks.maps.projection import EqualEarth, Equirectangular, LambertAzimuthal
+from wallbill.blocks.maps.raster import globe, land_of, shore
 from wallbill.blocks.maps.shell import load_coast
-from wallbill.blocks.maps.view import Drawn, View, view_of
+from wallbill.blocks.maps.view import View, view_of
 from wallbill.errors import PictureError
 
 COAST = load_coast()
@@ -177,12 +178,12 @@ def test_the_shore_is_the_lands_own_rim_but_not_the_drawings() -> None:
 
 
 def test_dashes_go_by_length_on_the_drawing_not_by_points() -> None:
-    dense = Drawn(np.linspace(0.5, 39.5, 400), np.full(400, 5.5), np.array([0, 400]))
-    sparse = Drawn(np.array([0.5, 39.5]), np.array([5.5, 5.5]), np.array([0, 2]))
-    first, second = dashed(dense, (40, 11), dash_px=(4, 3)), dashed(sparse, (40, 11), dash_px=(4, 3))
-    assert np.array_equal(first, second)
+    dense = (np.linspace(0.5, 39.5, 400), np.full(400, 5.5))
+    sparse = (np.array([0.5, 39.5]), np.array([5.5, 5.5]))
+    first, second = (thin([part], (40, 11), dash_px=(4, 3)) for part in (dense, sparse))
     assert 0.4 < first[5].mean() < 0.8
     assert first.sum() == first[5].sum()
+    assert (first != second).sum() <= 6, "a dash may begin a pixel sooner or later"
 
 
 def test_a_turn_of_the_world_changes_nothing() -> None:

@@ -23,9 +23,10 @@ from wallbill.blocks.maps.projection import (
     Mercator,
     great_circle_m,
 )
+from wallbill.blocks.maps.scalebar import round_length
 from wallbill.blocks.maps.shell import load_coast
 from wallbill.blocks.maps.spec import MapSpec, Measure, Sea
-from wallbill.blocks.maps.travel import map_drawing, round_length, travel_map
+from wallbill.blocks.maps.travel import map_drawing, travel_map
 from wallbill.blocks.maps.view import middle_longitude, view_of
 from wallbill.facts.origin import Origin
 from wallbill.facts.track import Position, Track, Waypoint

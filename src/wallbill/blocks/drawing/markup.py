@@ -39,7 +39,7 @@ class Tint:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawing:
-    """A grid, the tints under it, the labels over it, and the text that stands for it all.
+    """A grid, the tints under it, the labels over it, and the text that stands for it all (none: it is decoration).
 
     ``greys``: what stands for grid and tints on a panel that shows greys, if the drawing has smoothed lines: uint8 of
     the grid's shape, 0 where the page shows through, else 1 (black) to 16 (white) in equal steps of sRGB.
@@ -48,7 +48,7 @@ class Drawing:
     grid: Grid
     labels: tuple[Label, ...] = ()
     tints: tuple[Tint, ...] = ()
-    title: str = ""
+    title: str | None = ""
     kind: str = field(default="wb-chart")
     greys: Codes | None = None
 

@@ -58,7 +58,7 @@ def _turned(pieces: Pieces, view: View, *, turn_deg: float) -> list[tuple[Reals,
     found = []
     for start, end in parts:
         if isinstance(view.projection, LambertAzimuthal):
-            found.append(_round_the_rim(places[start], places[end], view))
+            found.append(_round_the_rim(places[start], places[end], view, view.projection))
         else:
             found.append(_on_drawing(places, start, end, view=view, turn_deg=turn_deg))
     return found
@@ -101,7 +101,9 @@ def _round_bounds(
     """Bounds on an azimuthal map: about the middle of each piece, as far as its half diagonal can be stretched."""
     west, south, east, north = pieces.boxes.T
     middle = np.column_stack([(west + east) / 2, (south + north) / 2])
-    wide = (east - west) / 2 * np.cos(np.radians(np.minimum(np.abs(south), np.abs(north)) * (south * north > 0)))
+    wide = (
+        (east - west) / 2 * np.cos(np.radians(np.minimum(np.abs(south), np.abs(north)) * (south * north > 0)))
+    )
     reach = np.hypot(wide, (north - south) / 2)
     away = projection.away_deg(middle[:, 0], middle[:, 1]) + reach
     stretch = 1 / np.cos(np.radians(np.minimum(away, FARTHEST_DEG)) / 2)
@@ -111,13 +113,13 @@ def _round_bounds(
     return x - reach_px, y - reach_px, x + reach_px, y + reach_px
 
 
-def _round_the_rim(here: Reals, there: Reals, view: View) -> tuple[Reals, Reals, Reals, Reals]:
+def _round_the_rim(
+    here: Reals, there: Reals, view: View, projection: LambertAzimuthal
+) -> tuple[Reals, Reals, Reals, Reals]:
     """Edges on an azimuthal map, with those led round its rim that pass close by the point opposite the centre.
 
     Held at the rim of the projection, such an edge would cut straight across the map.
     """
-    projection = view.projection
-    assert isinstance(projection, LambertAzimuthal)  # noqa: S101  the only caller asks
     x0, y0 = projection.forward(here[:, 0], here[:, 1])
     x1, y1 = projection.forward(there[:, 0], there[:, 1])
     limit = 2 * math.sin(math.radians(FARTHEST_DEG) / 2) - 1e-9
@@ -129,7 +131,9 @@ def _round_the_rim(here: Reals, there: Reals, view: View) -> tuple[Reals, Reals,
         angle = np.radians(bearing[wide][:, np.newaxis] + turn[wide][:, np.newaxis] * share)
         rim_x, rim_y = limit * np.sin(angle), limit * np.cos(angle)
         rim_x[:, 0], rim_y[:, 0], rim_x[:, -1], rim_y[:, -1] = x0[wide], y0[wide], x1[wide], y1[wide]
-        x0, y0 = (np.concatenate([one[~wide], rim[:, :-1].ravel()]) for one, rim in ((x0, rim_x), (y0, rim_y)))
+        x0, y0 = (
+            np.concatenate([one[~wide], rim[:, :-1].ravel()]) for one, rim in ((x0, rim_x), (y0, rim_y))
+        )
         x1, y1 = (np.concatenate([one[~wide], rim[:, 1:].ravel()]) for one, rim in ((x1, rim_x), (y1, rim_y)))
     return (*view.laid(x0, y0), *view.laid(x1, y1))
 

@@ -1,4 +1,4 @@
-"""A net of round coordinates for maps of a few kilometres, where the coastline that comes with the package is too coarse."""
+"""A net of round coordinates for maps on which no coast is seen, or only one that is too coarse for their scale."""
 
 import math
 
@@ -14,7 +14,7 @@ COAST_TRUE_M = 700.0
 """How far the coastline of the package may lie from the real one: its thinning and its unit, scripts/make_coastline.py."""
 
 _COARSE_PX = 24  # a coast that may be wrong by more than this says nothing
-_STEPS_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)  # seconds of arc
+_STEPS_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 18000, 36000)  # seconds of arc
 _LEAST_PX = 90
 
 
@@ -30,11 +30,13 @@ def net(view: View, spec: MapSpec) -> tuple[Mask, tuple[Label, ...]]:
     high = spec.line_height_px
     for column, text in _round_lines(view, upright=True):
         mask[::4, column] = True
-        wide = spec.text_px(text)
+        wide = spec.text_px(text, Kind.AXIS)
         labels.append(Label(text, (column - wide // 2, 4, wide, high), Align.CENTRE, Kind.AXIS))
     for row, text in _round_lines(view, upright=False):
         mask[row, ::4] = True
-        labels.append(Label(text, (6, row - high // 2, spec.text_px(text), high), Align.LEFT, Kind.AXIS))
+        labels.append(
+            Label(text, (6, row - high // 2, spec.text_px(text, Kind.AXIS), high), Align.LEFT, Kind.AXIS)
+        )
     return mask, spread(labels, (), size=spec.size, gap_px=4)
 
 

@@ -1,5 +1,9 @@
-"""Names of places on a map: each beside its dot, clear of every other name and dot, and of the track where it can be."""
+"""Names of places on a map: each beside its dot, clear of every other name and dot, and of the track where it can be.
 
+A name that finds no room beside its dot stands further off, and a fine line leads to it.
+"""
+
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,16 +18,26 @@ _NEAR = 8  # so many places close by, then as many a little further off
 _RANK_COST = 0.4  # in label heights' worth of covered columns, judged by eye
 _FAR_COST = 5.0
 _CLOSE_COST = 4.0
+_OFF_LINES = (1.5, 2.25, 3.25, 4.5)  # how far off a led name stands, in lines of type
+_OFF_WAYS = 16
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A place on the drawing: its name, its pixel, how far its mark reaches, and whether the mark is its own dot."""
+    """A place on the drawing: its name, its pixel, and how far its mark reaches. ``centred``: the name of an area."""
 
     name: str
     at: tuple[int, int]
     reach_px: int
-    own_dot: bool
+    centred: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Labels in the order of their places, and the lines that lead to those further off: points on the drawing."""
+
+    labels: tuple[Label, ...]
+    leaders: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,16 +51,13 @@ class Under:
     coasts: Mask
 
 
-def placed_names(named: Sequence[Named], *, spec: MapSpec, under: Under) -> tuple[Label, ...]:
+def placed_names(named: Sequence[Named], *, spec: MapSpec, under: Under) -> Placed:
     """A label for every name that finds room, in the order of the places.
 
     Names with the fewest places come first. A name without room may push one other aside, if that finds room
-    elsewhere.
+    elsewhere; or else stands off.
     """
-    dots = [
-        Label("", (p.at[0] - p.reach_px, p.at[1] - p.reach_px, 2 * p.reach_px + 1, 2 * p.reach_px + 1))
-        for p in named
-    ]
+    dots = [_dot(place) for place in named]
     choices: dict[int, tuple[Label, ...]] = {}
     for i, place in enumerate(named):
         if place.name:
@@ -63,7 +74,63 @@ def placed_names(named: Sequence[Named], *, spec: MapSpec, under: Under) -> tupl
             found[i] = label
         else:
             found |= _with_one_aside(i, found, choices)
-    return tuple(found[i] for i in sorted(found))
+    leaders = []
+    for i in choices:
+        if i not in found:
+            off = _off(
+                named[i], (*found.values(), *(dot for j, dot in enumerate(dots) if j != i)), spec, under
+            )
+            if off is not None:
+                found[i], leader = off
+                leaders.append(leader)
+    return Placed(tuple(found[i] for i in sorted(found)), tuple(leaders))
+
+
+def _dot(place: Named) -> Label:
+    """The room that a place's mark takes."""
+    side = 2 * place.reach_px + 1
+    return Label("", (place.at[0] - place.reach_px, place.at[1] - place.reach_px, side, side))
+
+
+Leader = tuple[tuple[float, float], tuple[float, float]]
+
+
+def _off(place: Named, taken: Sequence[Label], spec: MapSpec, under: Under) -> tuple[Label, Leader] | None:
+    """The best place for a name further off, and the line that leads to it; None where there is none."""
+    wide, high = spec.text_px(place.name), spec.line_height_px
+    best: tuple[float, Label, Leader] | None = None
+    for ring in _OFF_LINES:
+        for turn in range(_OFF_WAYS):
+            angle = 2 * math.pi * turn / _OFF_WAYS
+            end = (
+                place.at[0] + 0.5 + ring * high * math.cos(angle),
+                place.at[1] + 0.5 - ring * high * math.sin(angle),
+            )
+            to_right = math.cos(angle) >= 0
+            left = round(end[0]) + 3 if to_right else round(end[0]) - 3 - wide
+            label = Label(
+                place.name,
+                (left, round(end[1]) - high // 2, wide, high),
+                Align.LEFT if to_right else Align.RIGHT,
+            )
+            leader = ((place.at[0] + 0.5, place.at[1] + 0.5), end)
+            if _free(label, taken, spec.size) and not _runs_through(leader, taken):
+                cost = _cost(label, 0, under=under) + _FAR_COST * ring
+                if best is None or cost < best[0]:
+                    best = cost, label, leader
+    return None if best is None else best[1:]
+
+
+def _runs_through(leader: Leader, taken: Sequence[Label]) -> bool:
+    """Whether a line touches one of the boxes."""
+    (x0, y0), (x1, y1) = leader
+    steps = max(2, int(math.hypot(x1 - x0, y1 - y0) / 2))
+    points = [(x0 + (x1 - x0) * i / steps, y0 + (y1 - y0) * i / steps) for i in range(steps + 1)]
+    return any(
+        box[0] - 1 <= x <= box[0] + box[2] + 1 and box[1] - 1 <= y <= box[1] + box[3] + 1
+        for box in (label.box for label in taken)
+        for x, y in points
+    )
 
 
 def _cost(label: Label, rank: int, *, under: Under) -> float:
@@ -112,6 +179,10 @@ def around(place: Named, *, spec: MapSpec) -> tuple[Label, ...]:
     wide, high = spec.text_px(place.name), spec.line_height_px
     x, y = place.at
     spots: list[tuple[int, int, Align]] = []
+    if place.centred:
+        spots += [
+            (x - wide // 2, y + down * high // 2 - high // 2, Align.CENTRE) for down in (0, -1, 1, -2, 2)
+        ]
     for away in (0, high // 2):
         gap = place.reach_px + _AIR_PX + away
         level, over, under = y - high // 2, y - high - place.reach_px - away, y + place.reach_px + 1 + away

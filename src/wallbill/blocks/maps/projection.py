@@ -122,6 +122,14 @@ def great_circle_m(here: tuple[float, float], there: tuple[float, float]) -> flo
     return 2 * EARTH_RADIUS_M * math.asin(math.sqrt(share))
 
 
+def great_circles_m(here: Reals, there: Reals) -> Reals:
+    """Distances from place to place, in metres: arrays of shape (n, 2), longitude and latitude in degrees, or (1, 2)."""
+    east, north = np.radians(there[:, 0] - here[:, 0]), np.radians(there[:, 1] - here[:, 1])
+    level = np.cos(np.radians(here[:, 1])) * np.cos(np.radians(there[:, 1]))
+    share = np.clip(np.sin(north / 2) ** 2 + level * np.sin(east / 2) ** 2, 0, 1)
+    return np.asarray(2 * EARTH_RADIUS_M * np.arcsin(np.sqrt(share)))
+
+
 def between(
     here: tuple[float, float], there: tuple[float, float], *, steps: int
 ) -> list[tuple[float, float]]:

@@ -1,4 +1,4 @@
-"""From the points of coasts to pixels: filled land, its edge, the world's outline and dashed borders."""
+"""From the points of coasts to pixels: filled land, its edge, lines along it and the world's outline."""
 
 import math
 
@@ -8,9 +8,10 @@ from wallbill.blocks.drawing import shapes
 from wallbill.blocks.maps.clip import Edges, edges_of, inside
 from wallbill.blocks.maps.coast import Coast, Pieces
 from wallbill.blocks.maps.projection import Equirectangular, LambertAzimuthal, Mercator
-from wallbill.blocks.maps.view import Drawn, View
+from wallbill.blocks.maps.view import View
 from wallbill.inks.impression import Mask
 
+_SHORE_LINES_PX = (3, 7, 12, 18)
 _CELL_PX = 0.5  # coast thinned to cells of this size looks the same
 
 
@@ -68,22 +69,14 @@ def globe(view: View) -> Mask:
     return inside(Edges(ring_x[:-1], ring_y[:-1], ring_x[1:], ring_y[1:]), view.size)
 
 
-def dashed(drawn: Drawn, size: tuple[int, int], *, dash_px: tuple[int, int]) -> Mask:
-    """Lines one pixel wide, dashed by their length on the drawing, whatever the distance of their points."""
-    mask = shapes.nothing(size)
-    width, height = size
-    on, off = dash_px
-    for first, last in zip(drawn.starts[:-1], drawn.starts[1:], strict=True):
-        x, y = drawn.x[first:last], drawn.y[first:last]
-        if len(x) < 2 or x.max() < 0 or y.max() < 0 or x.min() >= width or y.min() >= height:
-            continue
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
-        if not along[-1] or not math.isfinite(along[-1]):
-            continue
-        at = np.arange(0.25, along[-1], 0.5)  # off the pixels' edges, where rounding would decide
-        at = at[at % (on + off) < on]
-        columns = np.floor(np.interp(at, along, x)).astype(np.int64)
-        lines = np.floor(np.interp(at, along, y)).astype(np.int64)
-        inside = (columns >= 0) & (columns < width) & (lines >= 0) & (lines < height)
-        mask[lines[inside], columns[inside]] = True
-    return mask
+def shore_lines(land: Mask) -> Mask:
+    """Fine lines that follow the coast out to sea, further apart the further out, as engravers draw water."""
+    lines = np.zeros_like(land)
+    grown, before = land, land
+    for distance in range(1, _SHORE_LINES_PX[-1] + 1):
+        # Side by side and corner by corner in turn, so that the lines bend round capes.
+        grown = spread_out(grown) if distance % 2 else shapes.grown(grown, 1)
+        if distance in _SHORE_LINES_PX:
+            lines |= grown & ~before
+        before = grown
+    return lines

@@ -7,7 +7,11 @@ from enum import StrEnum
 from wallbill.blocks.charts.spec import LEAST_LABEL_PX
 from wallbill.blocks.drawing.ruler import Guess, Ruler
 from wallbill.blocks.maps.coast import Coast
+from wallbill.blocks.maps.geojson import Base
+from wallbill.blocks.maps.looks import Mark, pattern_of
+from wallbill.errors import SheetError
 from wallbill.facts.track import Waypoint
+from wallbill.places.words import did_you_mean
 
 LEAST_SIDE_PX = 40
 
@@ -34,10 +38,18 @@ class Sea(StrEnum):
     PLAIN = "plain"
 
 
-def _worded(length: float, unit: str) -> str:
+class Extent(StrEnum):
+    """What part of the earth a map shows: what holds all that is on it, or the whole."""
+
+    FIT = "fit"
+    WORLD = "world"
+
+
+def worded_length(length: float, unit: str) -> str:
+    """A length of a scale bar in figures: below a kilometre in metres."""
     if unit == Measure.KM and length < 1:
-        return f"{length * 1000:g} m"
-    return f"{length:g} {unit}"
+        return f"{length * 1000:g}\N{NO-BREAK SPACE}m"
+    return f"{length:g}\N{NO-BREAK SPACE}{unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +57,25 @@ class MapSpec:
     """How a map is to look. Lengths in pixels.
 
     ``coast``: the coastline, from `wallbill.blocks.maps.shell.load_coast`; None draws none.
-    ``places``: named places beside those of the tracks. ``margin_px``: room between the tracks and the map's edge.
+    ``base``: the user's own lines, areas and points under the tracks. ``places``: named places beside those of the
+    tracks. ``countries``: ISO 3166-1 alpha-2 codes of countries filled with ``tint``, a tint or hatch by its name.
+    ``margin_px``: room between the tracks and the map's edge. ``mark``: how a place is marked.
     ``borders``: draw borders between countries; some are disputed, so none are drawn unless asked.
-    ``least_m``: the map is at least this wide or high, in metres on the ground. ``title``: the text alternative.
-    ``ruler``: measures labels, by their class. ``scale_label``: how the scale bar's length is worded.
-    Raises ValueError for a size that holds no map, or an unknown ``sea`` or ``scale``.
+    ``least_m``: the map is at least this wide or high, in metres on the ground. ``title``: the text alternative; if it
+    is "", one is made of the names and the distance. ``ruler``: measures labels, by their class. ``scale_label``: how a
+    length is worded, in the unit of ``scale``; ``country_name``: how a country is, by its code. Raises `SheetError` for a size that holds no map, an unknown word or
+    country.
     """
 
     width_px: int
     height_px: int
     coast: Coast | None = None
+    base: Base | None = None
     places: tuple[Waypoint, ...] = ()
+    countries: tuple[str, ...] = ()
+    tint: str = "half"
+    mark: Mark = Mark.DOT
+    extent: Extent = Extent.FIT
     label_px: int = 14
     line_px: int = 3
     coast_px: int = 1
@@ -67,22 +87,42 @@ class MapSpec:
     frame: bool = True
     title: str = ""
     ruler: Ruler = field(default_factory=Guess)
-    scale_label: Callable[[float, str], str] = _worded
+    scale_label: Callable[[float, str], str] = worded_length
+    country_name: Callable[[str], str] = str
 
     def __post_init__(self) -> None:
+        self._check_sizes()
+        for name, words in (("sea", Sea), ("scale", Measure), ("mark", Mark), ("extent", Extent)):
+            object.__setattr__(self, name, word_of(words, getattr(self, name), name))
+        pattern_of(self.tint)
+        self._check_countries()
+
+    def _check_sizes(self) -> None:
         if min(self.width_px, self.height_px) < LEAST_SIDE_PX:
-            raise ValueError(
-                f"a map is at least {LEAST_SIDE_PX} pixels, got {self.width_px} x {self.height_px}"
+            raise SheetError(
+                f"a map is at least {LEAST_SIDE_PX} pixels, got {self.width_px} x {self.height_px}",
+                mend="Give it more room.",
             )
         if self.label_px < LEAST_LABEL_PX:
-            raise ValueError(f"labels are at least {LEAST_LABEL_PX} pixels, got {self.label_px}")
-        if not (1 <= self.line_px <= 8 and 1 <= self.coast_px <= 4):
-            raise ValueError(
-                f"lines are 1 to 8 pixels, coasts 1 to 4, got {self.line_px} and {self.coast_px}"
+            raise SheetError(
+                f"labels are at least {LEAST_LABEL_PX} pixels, got {self.label_px}",
+                mend=f"Write label_px={LEAST_LABEL_PX} or more.",
             )
-        # A sheet writes these as words.
-        object.__setattr__(self, "sea", Sea(self.sea))
-        object.__setattr__(self, "scale", Measure(self.scale))
+        if not (1 <= self.line_px <= 8 and 1 <= self.coast_px <= 4):
+            raise SheetError(
+                f"lines are 1 to 8 pixels, coasts 1 to 4, got {self.line_px} and {self.coast_px}",
+                mend="Write line_px=3 and coast_px=1, or leave them out.",
+            )
+
+    def _check_countries(self) -> None:
+        codes = tuple(str(code).upper() for code in self.countries)
+        object.__setattr__(self, "countries", codes)
+        for code in codes:
+            if self.coast is not None and code not in self.coast.countries:
+                raise SheetError(
+                    f"there is no country {code!r}",
+                    mend="Write its two letters of ISO 3166-1, such as FR.",
+                )
 
     @property
     def size(self) -> tuple[int, int]:
@@ -97,7 +137,7 @@ class MapSpec:
     @property
     def dot_px(self) -> int:
         """Width of a place's dot, odd."""
-        return 2 * self.line_px - 1 if self.line_px > 1 else 3
+        return 2 * self.line_px + 1
 
     @property
     def line_height_px(self) -> int:
@@ -108,3 +148,12 @@ class MapSpec:
         """Width of ``text`` in pixels at the label size, even. ``role``: the class that it has."""
         wide = self.ruler.width_px(text, size_px=self.label_px, role=role)
         return (wide + 1) // 2 * 2
+
+
+def word_of(words: type[StrEnum], asked: object, name: str) -> StrEnum:
+    """One of the words, written as such in a sheet. Raises `SheetError` for another."""
+    try:
+        return words(str(asked))
+    except ValueError:
+        mend = did_you_mean(str(asked), [str(word) for word in words if word])
+        raise SheetError(f"{name} is no {asked!r}", mend=mend) from None

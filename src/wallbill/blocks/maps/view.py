@@ -28,6 +28,7 @@ LOCAL_M = 300_000
 _MERCATOR_M = 4_000_000
 _MERCATOR_DEG = 66.0  # beyond, Mercator stretches areas sixfold and more
 _HEMISPHERE_DEG = 130.0  # a wider world is shown whole
+_WORLD_MERIDIAN_DEG = 11.0
 _LEAST_M = 500.0  # a single place still has surroundings
 
 
@@ -77,7 +78,7 @@ class View:
         return ground / math.hypot(float(x[1] - x[0]), float(y[1] - y[0]))
 
 
-def middle_longitude(longitudes_deg: Sequence[float]) -> tuple[float, float]:
+def middle_longitude(longitudes_deg: Sequence[float] | Reals) -> tuple[float, float]:
     """Middle and width, in degrees, of the shortest arc of longitude that holds them all, also across 180 degrees."""
     turned = np.sort(np.asarray(longitudes_deg, dtype=np.float64) % 360)
     gaps = np.diff(turned, append=turned[0] + 360)
@@ -88,36 +89,37 @@ def middle_longitude(longitudes_deg: Sequence[float]) -> tuple[float, float]:
 
 
 def view_of(
-    spots: Sequence[Spot], *, size: tuple[int, int], margin_px: int, least_m: float = _LEAST_M
+    spots: Sequence[Spot] | Reals, *, size: tuple[int, int], margin_px: int, least_m: float = _LEAST_M
 ) -> View:
     """The view that holds all ``spots`` with ``margin_px`` around them, at least ``least_m`` across.
 
     Up to 300 km: local equirectangular; then Mercator in middle latitudes; Lambert azimuthal equal-area for larger
     or polar parts; Equal Earth for most of the world. Raises ValueError where there is no spot.
     """
-    if not spots:
+    if not len(spots):
         raise ValueError("a map shows at least one place")
-    middle, span = middle_longitude([spot[0] for spot in spots])
-    latitudes = [spot[1] for spot in spots]
-    south, north = min(latitudes), max(latitudes)
+    places = np.asarray(spots, dtype=np.float64).reshape(-1, 2)
+    middle, span = middle_longitude(places[:, 0])
+    south, north = float(places[:, 1].min()), float(places[:, 1].max())
     centre = (middle, (south + north) / 2)
-    wide_m = (
-        math.radians(span)
-        * EARTH_RADIUS_M
-        * math.cos(math.radians(min(abs(south), abs(north), abs(centre[1]))))
-    )
+    level = min(abs(south), abs(north), abs(centre[1]))
+    wide_m = math.radians(span) * EARTH_RADIUS_M * math.cos(math.radians(level))
     across_m = max(wide_m, math.radians(north - south) * EARTH_RADIUS_M)
     projection = _projection(centre, span, across_m=across_m, farthest_deg=max(abs(south), abs(north)))
     if isinstance(projection, EqualEarth):
         return _world(projection, size=size, margin_px=min(margin_px, 4))
     room = (max(8, size[0] - 2 * margin_px), max(8, size[1] - 2 * margin_px))
     first = View(projection, centre, (0.0, 0.0), 1.0, (0, 0))
-    longitudes = first.near(np.array([spot[0] for spot in spots]))
-    x, y = projection.forward(longitudes, np.array(latitudes))
+    x, y = projection.forward(first.near(places[:, 0]), places[:, 1])
     least = least_m / EARTH_RADIUS_M
     px_per_radius = min(room[0] / max(float(np.ptp(x)), least), room[1] / max(float(np.ptp(y)), least))
     middle_xy = ((float(x.min()) + float(x.max())) / 2, (float(y.min()) + float(y.max())) / 2)
     return View(projection, centre, middle_xy, px_per_radius, size)
+
+
+def world_view(*, size: tuple[int, int], margin_px: int) -> View:
+    """The whole world, cut in the Bering Strait, where the cut runs through no country."""
+    return _world(EqualEarth(_WORLD_MERIDIAN_DEG), size=size, margin_px=min(margin_px, 4))
 
 
 def _projection(centre: Spot, span_deg: float, *, across_m: float, farthest_deg: float) -> Projection:

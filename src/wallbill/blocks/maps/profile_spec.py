@@ -1,0 +1,98 @@
+"""What a height profile is asked to be."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from wallbill.blocks.charts.spec import LEAST_LABEL_PX
+from wallbill.blocks.drawing.ruler import Guess, Ruler
+from wallbill.blocks.maps.looks import pattern_of
+from wallbill.blocks.maps.spec import Measure, word_of
+from wallbill.errors import SheetError
+
+_LEAST_PX = (80, 40)
+
+
+class Heights(StrEnum):
+    """The unit of heights."""
+
+    METRES = "m"
+    FEET = "ft"
+
+    @property
+    def metres(self) -> float:
+        """Metres of one unit, exact. Source: NIST SP 811, appendix B."""
+        return 1.0 if self is Heights.METRES else 0.3048
+
+
+def worded_number(value: float, digits: int) -> str:
+    """A number to so many places, with a true minus sign."""
+    text = f"{abs(value):.{digits}f}"
+    return f"\N{MINUS SIGN}{text}" if value < 0 and float(text) else text
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileSpec:
+    """How a height profile is to look. Lengths in pixels.
+
+    ``scale``: the unit of the way; ``heights``: that of heights. ``area`` fills what lies under the line, ``steep_area``
+    the parts that are steeper than ``steep_percent``, if it is above 0: tints or hatches by their names.
+    ``climb``: print what was climbed and descended. ``names``: name the places on the way. ``title``: the text
+    alternative; if it is "", one is made of the figures. ``number``: words a number with so many places.
+    Raises `SheetError` for a size that holds no profile, or an unknown word.
+    """
+
+    width_px: int
+    height_px: int
+    label_px: int = 14
+    line_px: int = 2
+    scale: Measure = Measure.KM
+    heights: Heights = Heights.METRES
+    area: str = "light"
+    steep_area: str = "half"
+    steep_percent: float = 0.0
+    climb: bool = True
+    names: bool = True
+    title: str = ""
+    ruler: Ruler = field(default_factory=Guess)
+    number: Callable[[float, int], str] = worded_number
+
+    def __post_init__(self) -> None:
+        if self.width_px < _LEAST_PX[0] or self.height_px < _LEAST_PX[1]:
+            raise SheetError(
+                f"a height profile is at least {_LEAST_PX[0]} x {_LEAST_PX[1]} pixels, "
+                f"got {self.width_px} x {self.height_px}",
+                mend="Give it more room.",
+            )
+        if self.label_px < LEAST_LABEL_PX or not 1 <= self.line_px <= 8:
+            raise SheetError(
+                f"labels are at least {LEAST_LABEL_PX} pixels, lines 1 to 8, got {self.label_px} and {self.line_px}",
+                mend="Write label_px=14 and line_px=2, or leave them out.",
+            )
+        object.__setattr__(self, "scale", word_of(Measure, self.scale, "scale"))
+        object.__setattr__(self, "heights", word_of(Heights, self.heights, "heights"))
+        if self.scale is Measure.NONE:
+            raise SheetError(
+                "a height profile needs a unit of its way", mend='Write scale="km", "mi" or "nmi".'
+            )
+        pattern_of(self.area)
+        pattern_of(self.steep_area)
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return self.width_px, self.height_px
+
+    @property
+    def line_height_px(self) -> int:
+        """Height of a line of labels, even."""
+        return round(self.label_px * 0.59) * 2
+
+    def text_px(self, text: str, role: str = "wb-label") -> int:
+        """Width of ``text`` in pixels at the label size, even. ``role``: the class that it has."""
+        wide = self.ruler.width_px(text, size_px=self.label_px, role=role)
+        return (wide + 1) // 2 * 2
+
+    def told(self, value: float, unit: str, digits: int = 0) -> str:
+        """A value with its unit behind."""
+        return f"{self.number(value, digits)}\N{NO-BREAK SPACE}{unit}"
