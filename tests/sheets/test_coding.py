@@ -2,6 +2,7 @@
 
 import io
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from wallbill.inks.impression import Impression
 from wallbill.inks.proof import proof
 from wallbill.sheets.making import Made
 
+ROOT = Path(__file__).parents[2]
 ADDRESS = "https://hut.example/rota"
 SHELF = "Shelf 7"
 GOODS = (
@@ -163,3 +165,18 @@ def test_impressions_are_read_from_their_files(pressing: Pressing) -> None:
     made = pressing(LARGE % {"module": 2}, panel="4.2in-400x300-black-white-red")
     with Image.open(io.BytesIO(encode_png(made.impression))) as picture:
         assert ADDRESS in read(np.asarray(picture.convert("RGB"))).values()
+
+
+def test_the_docs_picture_can_be_scanned() -> None:
+    """What the page of reference shows is what readers read: three QR codes and three bar codes."""
+    with Image.open(ROOT / "docs" / "pictures" / "codes.png") as picture:
+        pixels = np.asarray(picture.convert("RGB"))
+    large = np.repeat(np.repeat(pixels, 2, axis=0), 2, axis=1)
+    assert {found.text for found in zxingcpp.read_barcodes(large)} == {
+        "WIFI:T:WPA;S:Hut;P:fair wind;;",
+        "https://hut.example/rota",
+        "geo:50.31,-4.05",
+        "Hut 0042",
+        "4006381333931",
+        "(01)09501101530003(17)261231(10)7",
+    }

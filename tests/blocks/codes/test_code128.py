@@ -11,6 +11,7 @@ import zxingcpp
 from barcode.charsets import code128 as oracle  # type: ignore[import-untyped]  # as above
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.golden import check_golden
 
 from wallbill.blocks.codes.code128 import FNC1, QUIET_MODULES, check_character, code128, encode
 from wallbill.blocks.codes.ean import check_digit, ean13
@@ -19,6 +20,8 @@ from wallbill.blocks.codes.linear import Bars, BarSize, bar_code, bar_drawing, m
 from wallbill.blocks.drawing.grid import INK, PAPER
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.errors import SheetError
+
+GOODS = "4006381333931"  # a number with a right check digit: a worked example, from memory
 
 
 class Even:
@@ -224,3 +227,13 @@ def test_what_no_bars_can_hold() -> None:
         code128("")
     with pytest.raises(SheetError, match="'é'"):
         code128("café")
+
+
+def test_bars_golden() -> None:
+    """Code 128, GS1 and EAN-13 below one another; the tall bars of the EAN reach down beside its figures."""
+    size = BarSize(40, width_px=260, label_px=10)
+    drawn = [
+        bar_drawing(bars, size, ruler=RULER).grid.codes
+        for bars in (code128("Hut 0042"), gs1_128("(17)261231(10)7"), ean13(GOODS))
+    ]
+    check_golden("bar-codes", (np.concatenate(drawn) == INK).astype(np.uint8), ((255, 255, 255), (0, 0, 0)))

@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from PIL import Image
+from tests.golden import check_golden
 from tests.inks import typical
 
 from wallbill.blocks.drawing.palette import Palette
@@ -129,6 +130,17 @@ def test_farther_away_hatches_merge() -> None:
     assert not any(one.startswith("tint") and other.startswith("tint") for one, other in alike)
 
 
+def test_type_is_read_on_the_light_tints() -> None:
+    """Contrast of black type as WCAG 2.2 has it, from memory: (light + 0.05) / (dark + 0.05), 4.5 for all type."""
+    light, dark = colour.luminance(68), colour.luminance(17)  # a typical panel's white and black
+    contrast = {
+        name: float((share_of(pattern) * dark + (1 - share_of(pattern)) * light + 0.05) / (dark + 0.05))
+        for name, pattern in TINTS.items()
+    }
+    assert min(contrast[name] for name in ("highlight", "light", "quarter")) > 4.5
+    assert contrast["half"] == pytest.approx(3.5, abs=0.1)
+
+
 @cache
 def letters(pattern: Hatch) -> str:
     return "\n".join("".join("#" if one else "." for one in row) for row in tile(pattern))
@@ -209,3 +221,15 @@ def test_greys_mix_the_tints_mean_of_one_grey_or_two_neighbours(pattern: Hatch) 
     # Even to the eye: as seen from 0.4 m on pixels of 0.15 mm it spreads by less than half of a just visible difference.
     spread = seen(colour.codes_to_linear(codes), pixels_per_degree=46)[..., 0].std()
     assert spread < 0.5
+
+
+def test_all_of_them_golden() -> None:
+    """Every named pattern in a field of one period, three rows of six: letter grids in `tile`, looked at as a picture."""
+    rows = [list(NAMED.values())[at : at + 6] for at in range(0, len(NAMED), 6)]
+    codes = np.zeros((len(rows) * 28, 6 * 28), dtype=np.uint8)
+    for down, row in enumerate(rows):
+        for across, pattern in enumerate(row):
+            codes[down * 28 + 2 : down * 28 + 26, across * 28 + 2 : across * 28 + 26] = hatch(
+                (24, 24), pattern
+            )
+    check_golden("patterns", codes, ((255, 255, 255), (0, 0, 0)))
