@@ -31,7 +31,7 @@ _GREYS = 16
 _EVEN = 0.005  # share of full light within which one grey is taken for the tint
 _MATRIX = 4  # side of the matrix that two greys are mixed by: 16 steps between neighbours
 
-Rgb = NDArray[np.uint8]
+Rgb = tuple[int, int, int]
 
 
 def hatch_css(pattern: Hatch, palette: Palette, *, stroke_px: int = 1, of: str = "ink") -> Markup:
@@ -44,9 +44,9 @@ def hatch_css(pattern: Hatch, palette: Palette, *, stroke_px: int = 1, of: str =
             f"a hatch's strokes are 1 to {MOST_STROKE_PX} pixels wide, got {stroke_px}",
             mend="Leave stroke_px out: it goes with the distance from which the display is read.",
         )
-    ends = np.array((_rgb(palette.paper), _rgb(palette.css(_code(of)))), dtype=np.uint8)
     side = PERIOD_PX * stroke_px
-    return _css(ends[hatch((side, side), pattern, stroke_px=stroke_px).astype(np.uint8)])
+    mask = hatch((side, side), pattern, stroke_px=stroke_px)
+    return _css(mask.astype(np.uint8), (_rgb(palette.paper), _rgb(palette.css(_code(of)))))
 
 
 def tint_css(pattern: Hatch, palette: Palette, *, of: str = "ink") -> Markup:
@@ -57,11 +57,13 @@ def tint_css(pattern: Hatch, palette: Palette, *, of: str = "ink") -> Markup:
     """
     if not palette.smooth:
         return hatch_css(pattern, palette, of=of)
-    return _css(grey_tile(palette, pattern, of=of))
+    tile = grey_tile(palette, pattern, of=of)
+    greys, places = np.unique(tile, return_inverse=True)
+    return _css(places.reshape(tile.shape), tuple((int(grey),) * 3 for grey in greys))
 
 
-def grey_tile(palette: Palette, pattern: Hatch, *, of: str = "ink") -> Rgb:
-    """The pattern's mean on a panel of sixteen even greys: uint8 (side, side, 3), one grey or two neighbouring ones."""
+def grey_tile(palette: Palette, pattern: Hatch, *, of: str = "ink") -> NDArray[np.uint8]:
+    """The pattern's mean on a panel of sixteen even greys: uint8 (side, side), codes of one grey or two neighbours."""
     ends = colour.codes_to_linear((_rgb(palette.css(_code(of))), _rgb(palette.paper))) @ _LUMINANCE
     share = share_of(pattern)
     light = float(share * ends[0] + (1 - share) * ends[1])
@@ -69,13 +71,12 @@ def grey_tile(palette: Palette, pattern: Hatch, *, of: str = "ink") -> Rgb:
     steps = colour.codes_to_linear(codes)
     near = int(np.abs(steps - light).argmin())
     if abs(steps[near] - light) <= _EVEN:
-        return np.full((PERIOD_PX, PERIOD_PX, 3), codes[near], dtype=np.uint8)
+        return np.full((PERIOD_PX, PERIOD_PX), codes[near], dtype=np.uint8)
     below = int(np.clip(np.searchsorted(steps, light, side="right") - 1, 0, _GREYS - 2))
     lighter = (light - steps[below]) / (steps[below + 1] - steps[below])
     dots = np.tile(bayer(_MATRIX), (PERIOD_PX // _MATRIX,) * 2) < round(lighter * _MATRIX**2)
-    return np.repeat(np.where(dots, codes[below + 1], codes[below])[..., np.newaxis], 3, axis=2).astype(
-        np.uint8
-    )
+    mixed: NDArray[np.uint8] = np.where(dots, codes[below + 1], codes[below]).astype(np.uint8)
+    return mixed
 
 
 def _fixed(rows: tuple[float, ...]) -> Floats:
@@ -95,17 +96,16 @@ def _code(of: str) -> int:
     return INKS[of]
 
 
-def _css(pixels: Rgb) -> Markup:
-    """Pixels as a tile that repeats all over the page."""
-    colours, places = np.unique(pixels.reshape(-1, 3), axis=0, return_inverse=True)
-    size = (pixels.shape[1], pixels.shape[0])
-    image = Image.frombytes("P", size, places.reshape(-1).astype(np.uint8).tobytes())
-    image.putpalette(colours.reshape(-1).tolist())
+def _css(places: NDArray[np.integer], colours: tuple[Rgb, ...]) -> Markup:
+    """A tile (height, width) of places in ``colours`` that repeats all over the page."""
+    size = (places.shape[1], places.shape[0])
+    image = Image.frombytes("P", size, places.astype(np.uint8).tobytes())
+    image.putpalette([part for one in colours for part in one])
     packed = io.BytesIO()
     image.save(packed, "PNG", optimize=True)
     data = base64.b64encode(packed.getvalue()).decode("ascii")
     return Markup(f"url(data:image/png;base64,{data}) fixed")  # noqa: S704  base64 holds nothing to escape
 
 
-def _rgb(css: str) -> tuple[int, int, int]:
+def _rgb(css: str) -> Rgb:
     return int(css[1:3], 16), int(css[3:5], 16), int(css[5:7], 16)
