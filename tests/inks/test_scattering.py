@@ -9,7 +9,8 @@ from tests.inks import typical
 from wallbill.inks.bluenoise import scatter
 from wallbill.inks.eye import REACH
 from wallbill.inks.impression import Codes, Mask, Rgb
-from wallbill.inks.manner import Manner, Neutrals, Standing, Way
+from wallbill.inks.inkset import Neutrals
+from wallbill.inks.manner import Manner, Standing, Way
 from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 

@@ -18,11 +18,11 @@ from wallbill.inks.inkset import InkSet
 PIXELS_PER_DEGREE = 64.3
 """Pixels of 0.19 mm seen from 0.7 m. Farther away all ways of scattering dots converge."""
 
-RADIUS = 2
+RADIUS: int = 2
 """Reach of the blur, pixels. A blur that is cut here and then laid over itself is still the blur of some eye;
 one that is laid over itself and then cut is not, and drifts in hue."""
 
-REACH = 2 * RADIUS
+REACH: int = 2 * RADIUS
 """Pixels over which two dots are seen together."""
 
 _WEIGHTS = (1.0, 2.0, 1.4)  # of light, red-green and blue-yellow in the error: tuned by CIEDE2000 on pictures

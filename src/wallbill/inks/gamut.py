@@ -14,8 +14,7 @@ import numpy as np
 
 from wallbill.inks import colour, halftone, simplex
 from wallbill.inks.colour import Floats
-from wallbill.inks.inkset import CHROMA_COST, InkSet, calm_costs
-from wallbill.inks.manner import Neutrals
+from wallbill.inks.inkset import CHROMA_COST, InkSet, Neutrals, calm_costs
 
 SIDE = 33
 """Corners along each side of the cube."""

@@ -6,18 +6,29 @@ different sets of lights for the same inks.
 
 import hashlib
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
 from wallbill.inks import colour
 from wallbill.inks.colour import Floats
-from wallbill.inks.manner import Neutrals
 from wallbill.panels.model import Ink
 
 CHROMA_COST = 16.0
 """Weight of an ink's chroma against its luminance when the calm mix is chosen and greys are to be plain. Large enough
 that they are made of black and white, and no coloured dots stand in them: with the typical inks of the tests, 4 still
 gave coloured greys and 8 did not."""
+
+
+class Neutrals(StrEnum):
+    """What a picture's greys are made of on a panel of colours.
+
+    ``PLAIN``: of black and white, so that a grey stays grey where the inks were measured badly, and to an eye that stands
+    near. ``MIXED``: of the inks that make the calmest mix, coloured ones too: nearer to the picture from where it is read.
+    """
+
+    PLAIN = "plain"
+    MIXED = "mixed"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from wallbill.inks.impression import Codes, Mask, Rgb
+from wallbill.inks.inkset import Neutrals
+from wallbill.inks.search import Step
 
 
 class Way(StrEnum):
@@ -16,17 +18,6 @@ class Way(StrEnum):
     QUICK = "quick"
     FINE = "fine"
     DIFFUSED = "diffused"
-
-
-class Neutrals(StrEnum):
-    """What a picture's greys are made of on a panel of colours.
-
-    ``PLAIN``: of black and white, so that a grey stays grey where the inks were measured badly, and to an eye that stands
-    near. ``MIXED``: of the inks that make the calmest mix, coloured ones too: nearer to the picture from where it is read.
-    """
-
-    PLAIN = "plain"
-    MIXED = "mixed"
 
 
 Area = tuple[tuple[int, int, int, int], Way]
@@ -50,13 +41,14 @@ class Manner:
     """How the pictures of a page are scattered.
 
     ``areas``: parts of the page with a way of their own; later ones win. ``standing``: the page before, if it was made
-    in the same manner.
+    in the same manner. ``step``: a faster maker of the search's moves, if there is one: it changes how fast, never what.
     """
 
     way: Way = Way.FINE
     neutrals: Neutrals = Neutrals.PLAIN
     areas: tuple[Area, ...] = field(default=())
     standing: Standing | None = None
+    step: Step | None = None
 
 
 USUAL = Manner()

@@ -12,7 +12,7 @@ from wallbill.inks.diffusion import diffuse
 from wallbill.inks.eye import REACH, Whole
 from wallbill.inks.impression import Codes, Mask, Rgb
 from wallbill.inks.manner import Manner, Standing, Way
-from wallbill.inks.search import Wanted, refine
+from wallbill.inks.search import Step, Wanted, refine
 
 Planes = NDArray[np.uint8]
 """uint8, shape (inks - 1, height, width): running sums of the inks' coverages from the darkest up, in 255ths."""
@@ -26,11 +26,13 @@ class Dotter:
 
     ``planes``: gives the running sums of coverages of a raster (height, width, 3). ``order``: uint8 (inks,), places of the inks
     from darkest to lightest. ``points``: the inks in that order as the eye sees them, from `wallbill.inks.eye.points`.
+    ``step``: a faster maker of the search's moves, if there is one.
     """
 
     planes: Callable[[Rgb], Planes]
     order: NDArray[np.uint8]
     points: Whole
+    step: Step | None = None
 
 
 def shares_of(planes: Planes) -> NDArray[np.uint8]:
@@ -107,7 +109,7 @@ def _anew(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, free: Mask) -> 
     place[dotter.order] = np.arange(len(dotter.order), dtype=np.uint8)
     start = np.where(free, diffuse(shares, live=free), place[codes[box]])
     wanted = Wanted(shares, dotter.points, shown, origin=(box[1].start, box[0].start))
-    np.copyto(codes[box], dotter.order[refine(start, wanted, locked=~free)], where=free)
+    np.copyto(codes[box], dotter.order[refine(start, wanted, locked=~free, step=dotter.step)], where=free)
 
 
 def cut(mask: Mask) -> Box:

@@ -9,6 +9,7 @@ A sub-lattice is anchored to the page, not to the picture, and the number of swe
 anew comes out as the whole would.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import TypeVar
@@ -26,7 +27,7 @@ STRIDE = 2 * REACH + 3
 """A move touches what lies within REACH of a pixel and of its neighbours."""
 
 _LEAST_SHARE = 3  # of 255: an ink that covers less is not among a pixel's own
-_NEIGHBOURS = tuple((y, x) for y in (-1, 0, 1) for x in (-1, 0, 1) if (y, x) != (0, 0))
+NEIGHBOURS = tuple((y, x) for y in (-1, 0, 1) for x in (-1, 0, 1) if (y, x) != (0, 0))
 
 _Number = TypeVar("_Number", np.uint8, np.uint16, np.int32)
 
@@ -86,7 +87,7 @@ def moves_of(points: Whole) -> Moves:
     steps = (points[np.newaxis] - points[:, np.newaxis]).astype(np.float64) * SHARES
     middle = shared[:, REACH, REACH].astype(np.float64)
     swaps, traces = [], [_placed(shared, 0, 0)]
-    for down, along in _NEIGHBOURS:
+    for down, along in NEIGHBOURS:
         apart = middle - shared[:, REACH + down, REACH + along]
         swaps.append((steps**2 @ apart) * 2)
         traces.append(_placed(shared, 0, 0) - _placed(shared, down, along))
@@ -107,8 +108,8 @@ def _placed(shared: Whole, down: int, along: int) -> Whole:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Board:
-    """The search's own working copy, with a margin so that every sub-lattice is whole; written to.
+class Board:
+    """A search's own working copy, with a margin so that every sub-lattice is whole; written to.
 
     ``codes``: uint8 (h, w). ``allowed``: uint16 (h, w), one bit an ink, 0 where nothing may move. ``seen``: int32 (3, h, w).
     """
@@ -118,24 +119,36 @@ class _Board:
     seen: Whole
 
 
-def refine(start: Codes, wanted: Wanted, *, locked: Mask | None = None, sweeps: int = SWEEPS) -> Codes:
+Step = Callable[[Board, Moves, tuple[int, int]], None]
+"""Makes the best move of every pixel of one sub-lattice, where it helps. All makers of it give the same dots."""
+
+
+def refine(
+    start: Codes,
+    wanted: Wanted,
+    *,
+    locked: Mask | None = None,
+    sweeps: int = SWEEPS,
+    step: Step | None = None,
+) -> Codes:
     """A finer scattering of a picture's dots: uint8 (height, width), places in the order of ``wanted.shares``.
 
     ``start``: the dots to begin with, such as blue noise. ``locked``: bool (height, width), true where a pixel keeps
-    its dot; its own error is heeded by its neighbours all the same.
+    its dot; its own error is heeded by its neighbours all the same. ``step``: a faster maker of moves than NumPy's.
     """
     if not start.size:
         return start.copy()
     moves = moves_of(wanted.points)
     board, at = _set_up(start, wanted, locked)
+    step = step or step_at_once
     for _ in range(sweeps):
         for visit in visits():
-            _step(board, moves, visit)
+            step(board, moves, visit)
     height, width = start.shape
     return np.ascontiguousarray(board.codes[at[0] : at[0] + height, at[1] : at[1] + width])
 
 
-def _set_up(start: Codes, wanted: Wanted, locked: Mask | None) -> tuple[_Board, tuple[int, int]]:
+def _set_up(start: Codes, wanted: Wanted, locked: Mask | None) -> tuple[Board, tuple[int, int]]:
     """The board, and where on it the picture's left top pixel lies (row, column)."""
     height, width = start.shape
     left, top = wanted.origin
@@ -163,10 +176,10 @@ def _set_up(start: Codes, wanted: Wanted, locked: Mask | None) -> tuple[_Board, 
         plane = np.zeros(size, dtype=np.int32)
         plane[inside] = error * wanted.shown
         seen[part] = eye.seen_error(plane, part)
-    return _Board(codes, allowed, seen), at
+    return Board(codes, allowed, seen), at
 
 
-def _step(board: _Board, moves: Moves, visit: tuple[int, int]) -> None:
+def step_at_once(board: Board, moves: Moves, visit: tuple[int, int]) -> None:
     """The best move of every pixel of one sub-lattice, made where it helps."""
     mine, free = _around(board.codes, visit), _around(board.allowed, visit)
     live = np.flatnonzero(free)
@@ -175,7 +188,7 @@ def _step(board: _Board, moves: Moves, visit: tuple[int, int]) -> None:
     mine, free = mine[live], free[live]
     seen = _around(board.seen, visit)[:, live].astype(np.float64)
     best, partner, move = _changes(moves, mine, free, pull=moves.points @ seen)
-    for number, (down, along) in enumerate(_NEIGHBOURS):
+    for number, (down, along) in enumerate(NEIGHBOURS):
         at = visit[0] + down, visit[1] + along
         theirs = _around(board.codes, at)[live]
         may = (free >> theirs) & (_around(board.allowed, at)[live] >> mine) & 1
@@ -215,7 +228,7 @@ def _changes(
 
 
 def _make(
-    board: _Board,
+    board: Board,
     moves: Moves,
     chosen: tuple[Places, Codes, Codes, Places],
     visit: tuple[int, int],
@@ -227,7 +240,7 @@ def _make(
     y, x = STRIDE + visit[0] + row * STRIDE, STRIDE + visit[1] + column * STRIDE
     board.codes[y, x] = partner
     swapped = np.flatnonzero(move)
-    steps = np.array(((0, 0), *_NEIGHBOURS))[move[swapped]]
+    steps = np.array(((0, 0), *NEIGHBOURS))[move[swapped]]
     board.codes[y[swapped] + steps[:, 0], x[swapped] + steps[:, 1]] = mine[swapped]
     half = STRIDE // 2
     down, along = board.seen.strides[1:]

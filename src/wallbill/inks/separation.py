@@ -77,6 +77,7 @@ def separate(
             partial(coverage_planes, tables=fitting),
             np.array(inks.order, dtype=np.uint8),
             points(inks)[list(inks.order)],
+            manner.step,
         )
         scatter_pictures(codes, rgb, masked, dotter=dotter, manner=manner)
     return Separated(_sealed(codes), findings)
@@ -109,7 +110,7 @@ def _greys(rgb: Rgb, panel: Panel, picture: Mask | None, manner: Manner) -> Code
     if picture is None:
         return codes
     inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
-    dotter = Dotter(partial(grey_planes, scale=scale), scale.order, points(inks)[scale.order])
+    dotter = Dotter(partial(grey_planes, scale=scale), scale.order, points(inks)[scale.order], manner.step)
     if len(panel.inks) > _MANY_GREYS:
         # So close together are the greys that the ways look alike: the quick one will do.
         areas = tuple((box, Way.QUICK if way is Way.FINE else way) for box, way in manner.areas)

@@ -16,7 +16,8 @@ from wallbill.facts.supply import Supply
 from wallbill.findings import Finding, Weight
 from wallbill.inks.gamut import Tables
 from wallbill.inks.impression import Codes, Impression
-from wallbill.inks.manner import Manner, Neutrals, Standing
+from wallbill.inks.inkset import Neutrals
+from wallbill.inks.manner import Manner, Standing
 from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.model import Pressed

@@ -9,8 +9,7 @@ from wallbill.blocks.maps.shell import load_coast
 from wallbill.errors import Place, SheetError
 from wallbill.faces.shell import FaceKeep, load_shelf
 from wallbill.inks.gamut import Tables, tables_for
-from wallbill.inks.inkset import ink_set
-from wallbill.inks.manner import Neutrals
+from wallbill.inks.inkset import Neutrals, ink_set
 from wallbill.panels.model import Panel
 from wallbill.press.pressing import PressTools
 from wallbill.press.shell import MemoryPlans, open_engine

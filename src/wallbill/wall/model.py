@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 
 from wallbill.errors import Place as Where
 from wallbill.errors import WallError
-from wallbill.inks.manner import Neutrals, Way
+from wallbill.inks.inkset import Neutrals
+from wallbill.inks.manner import Way
 from wallbill.panels.model import Panel
 from wallbill.places.words import did_you_mean
 from wallbill.sources.spec import SourceSpec

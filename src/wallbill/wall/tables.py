@@ -17,7 +17,8 @@ from pydantic import (
     model_validator,
 )
 
-from wallbill.inks.manner import Neutrals, Way
+from wallbill.inks.inkset import Neutrals
+from wallbill.inks.manner import Way
 from wallbill.panels.model import Panel
 from wallbill.places.faults import shown, wrong
 from wallbill.places.words import did_you_mean
