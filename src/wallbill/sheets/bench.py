@@ -10,12 +10,12 @@ from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Ruler
 from wallbill.blocks.grammar.spec import Engrave
 from wallbill.blocks.maps.coast import Coast
-from wallbill.errors import SheetError
+from wallbill.errors import Place, SheetError
 from wallbill.findings import Finding
 from wallbill.sheets.missing import Missing
 from wallbill.sheets.pictures import Pictures
 from wallbill.sources.sun import Spot
-from wallbill.units.sight import READABLE_ARCMIN, Sight
+from wallbill.units.sight import LEAST_ARCMIN, READABLE_ARCMIN, Sight
 from wallbill.units.wording import Wording
 
 _USUAL_LABEL_PX = 14
@@ -54,6 +54,27 @@ class Bench:
         """
         room = max(_USUAL_LABEL_PX, int(height_px / _LINES_OF_A_BLOCK))
         return max(_USUAL_LABEL_PX, min(room, self.sight.type_px(READABLE_ARCMIN)))
+
+    def check_type(self, size_px: float, *, block: str, option: str = "label_px") -> None:
+        """Notes type too small for the reader's place: capitals seen under less than `LEAST_ARCMIN`.
+
+        ``block``: what it is the type of, with its article, "a line chart"; ``option``: what sets its size.
+        """
+        seen_arcmin = self.sight.capital_arcmin(size_px)
+        if seen_arcmin >= LEAST_ARCMIN:
+            return
+        least_px = self.sight.type_px(LEAST_ARCMIN)
+        self.note(
+            Finding(
+                rule="blocks.small-type",
+                where=Place(field=option),
+                what=f"the type of {block}, {size_px:g} px, is too small to be read from {self.sight.read_from_m:g} m",
+                measured=f"{seen_arcmin:.1f}",
+                limit=f"{LEAST_ARCMIN:g}",
+                unit="minutes of arc",
+                mend=f"Write {option}={least_px} or more, with a block that has room for it.",
+            )
+        )
 
 
 def gap(width_px: int, height_px: int) -> Markup:

@@ -1,6 +1,6 @@
 """Amounts as bars, and the day's weather on one axis of time: temperature above, what falls below."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from wallbill.blocks.charts.lines import extremes, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
-    cleared,
+    composed,
     foot,
     line_styles,
     night_tint,
@@ -35,6 +35,7 @@ from wallbill.blocks.charts.plot import (
 )
 from wallbill.blocks.charts.readings import Runs, Span, rain, runs, temperatures
 from wallbill.blocks.charts.spec import LEAST_HEIGHT_PX, ChartSpec
+from wallbill.blocks.charts.telling import series_told, spans_told, told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, NOTHING, Grid, Sketch
@@ -80,7 +81,7 @@ def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     if not spans:
         return nothing_known(spec)
     shown = (min(span.start for span in spans), max(span.end for span in spans))
-    seen = [span.value for span in spans if _seen(span, spec)] or [0.0]
+    seen = [span.value for span in spans if span.touches(spec.start, spec.end)] or [0.0]
     reached = [0.0, *seen, *([] if any(seen) else [1.0])]
     plot = plain_plot(reached, shown, spec=replace(spec, include=(0.0, *spec.include)))
     sketch = Sketch(*spec.size)
@@ -93,9 +94,8 @@ def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     labels += _most(sketch, plot, spans, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     tints = (*_apart(night_tint(plot, spec, floor_px=plot.bottom_px - 1), tint), tint)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    title = told(spec, [spans_told(spans, spec.unit, spec=spec, sums=True)])
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits) -> Drawing:
@@ -122,9 +122,16 @@ def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits)
     if units.wind:
         _arrows(sketch, whole, forecast, spec=spec, arrow_px=plots.arrow_px)
     tints = (*_apart(night_tint(whole, spec, floor_px=whole.bottom_px - 1), tint), tint)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    title = told(spec, _weather_told(parts, falls, spec, units))
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+
+
+def _weather_told(parts: Runs, falls: Sequence[Span], spec: ChartSpec, units: WeatherUnits) -> Iterator[str]:
+    """What the weather will be like: temperatures, and what falls in all and at the most."""
+    if parts:
+        yield from series_told([("", parts)], units.temperature, spec=spec)
+    if any(fall.value > 0 for fall in falls):
+        yield spans_told(falls, units.rain, spec=spec, sums=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,14 +155,10 @@ def _weather_plots(forecast: Forecast, parts: Runs, *, spec: ChartSpec, units: W
     upper_px = high - rain_px - 4
     scale = value_scale(values, spec, height_px=upper_px)
     upper = Plot((left, top, wide, upper_px), whole.axis, scale)
-    seen = [span.value for span in rain(forecast, unit=units.rain) if _seen(span, spec)]
+    seen = [span.value for span in rain(forecast, unit=units.rain) if span.touches(spec.start, spec.end)]
     full = max([units.full_rain, *seen])
     lower = Plot((left, top + high - rain_px, wide, rain_px), whole.axis, Scale(ticks(0, full), 0.0, full))
     return _Plots(upper, lower, whole, arrow_px)
-
-
-def _seen(span: Span, spec: ChartSpec) -> bool:
-    return (spec.start is None or span.end > spec.start) and (spec.end is None or span.start < spec.end)
 
 
 def _under(sketch: Sketch, plot: Plot, spec: ChartSpec, *, extra_px: int = 0) -> tuple[Label, ...]:

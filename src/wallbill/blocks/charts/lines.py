@@ -1,6 +1,6 @@
 """Charts for sheets: lines, bands, bars and sparklines, each as HTML that lies on the pixel grid."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from wallbill.blocks.charts.marks import (
     LineStyle,
-    cleared,
+    composed,
     dot,
     extreme_labels,
     foot,
@@ -39,8 +39,9 @@ from wallbill.blocks.charts.plot import (
     value_labels,
     value_scale,
 )
-from wallbill.blocks.charts.readings import Run, Runs, micros, reach, runs
+from wallbill.blocks.charts.readings import Runs, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.telling import nothing_told, series_told, told
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, Sketch
 from wallbill.blocks.drawing.labels import Align, Label, stacked
@@ -86,7 +87,7 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
     shown = reach(parts)
     if shown is None:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in series])
     names = [one.name for one in series] if len(series) > 1 else []
     plot = plain_plot(known(parts, spec), shown, spec=spec, end_names=names)
     sketch, labels, tints = ground(plot, spec)
@@ -99,9 +100,9 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     if spec.extremes:
         labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    named = [(one.name, part) for one, part in zip(series, parts, strict=True)]
+    title = told(spec, series_told(named, series[0].unit, spec=spec))
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
@@ -112,7 +113,7 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in members]
     shown = reach(parts)
     if shown is None:
-        return nothing_known(spec)
+        return nothing_known(spec, [one.name for one in members])
     plot = plain_plot(known(parts, spec), shown, spec=spec)
     sketch, labels, tints = ground(plot, spec)
     area = band_area(plot, low=parts[0], high=parts[1], size=spec.size)
@@ -130,9 +131,9 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     if spec.extremes:
         labels += rims(sketch, plot, parts=parts[:2], spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
-    return Drawing(
-        sketch.grid(), labels, cleared(sketch, labels, tints=tints, palette=spec.palette), spec.title
-    )
+    named = [(one.name, part) for one, part in zip(members, parts, strict=True)]
+    title = told(spec, series_told(named, band.low.unit, spec=spec))
+    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
@@ -140,8 +141,9 @@ def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
     sketch = Sketch(*spec.size)
     part = runs(series.readings, gap_after=spec.gap_after)
     shown = reach([part])
+    title = told(spec, series_told([(series.name, part)], series.unit, spec=spec))
     if shown is None:
-        return Drawing(sketch.grid(), title=spec.title)
+        return Drawing(sketch.grid(), title=title)
     values = [float(edge) for run in part for edge in (run.values.min(), run.values.max())]
     pad = spec.line_px + 3
     box = (pad, pad, spec.width_px - 2 * pad, spec.height_px - 2 * pad)
@@ -155,7 +157,7 @@ def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
     if last.value is not None and plot.axis.start <= last.at <= plot.axis.end:
         end = dot(spec.size, (plot.x(last.at), plot.y(last.value)), across_px=2 * spec.line_px + 1)
         sketch.lay(end, style.code)
-    return Drawing(sketch.grid(), title=spec.title)
+    return Drawing(sketch.grid(), title=title)
 
 
 def plain_plot(
@@ -220,27 +222,18 @@ def _rows_by_column(plot: Plot, parts: Runs) -> Reals:
     return found
 
 
-def nothing_known(spec: ChartSpec) -> Drawing:
+def nothing_known(spec: ChartSpec, names: Iterable[str] = ()) -> Drawing:
     """A chart without data: a dotted line where it would be, so that nobody takes it for a missing part."""
     sketch = Sketch(*spec.size)
     middle = np.zeros((spec.height_px, spec.width_px), dtype=np.bool_)
     middle[spec.height_px // 2, ::4] = True
-    return Drawing(sketch.lay(middle, MUTED).grid(), title=spec.title)
+    return Drawing(sketch.lay(middle, MUTED).grid(), title=told(spec, nothing_told(names)))
 
 
 def known(parts: Sequence[Runs], spec: ChartSpec) -> list[float]:
     """The lowest and the highest value in the stretch shown; of all where none is; empty without any."""
     every = [run for part in parts for run in part]
-    first = micros(spec.start) if spec.start else None
-    last = micros(spec.end) if spec.end else None
-    shown = [
-        run.values[
-            0 if first is None else np.searchsorted(run.at_us, first, "left") : len(run)
-            if last is None
-            else np.searchsorted(run.at_us, last, "right")
-        ]
-        for run in every
-    ]
+    shown = [run.values[run.places(spec.start, spec.end)] for run in every]
     found = np.concatenate([*shown, np.empty(0)])
     if not len(found):
         found = np.concatenate([*(run.values for run in every), np.empty(0)])
@@ -264,17 +257,11 @@ def _end_labels(
 
 def _last_shown(part: Runs, plot: Plot) -> Reading | None:
     for run in reversed(part):
-        shown = _shown(run, plot)
+        shown = run.places(plot.axis.start, plot.axis.end)
         if shown.stop > shown.start:
             last: Reading = run.readings[shown.stop - 1]
             return last
     return None
-
-
-def _shown(run: Run, plot: Plot) -> slice:
-    """The places of the readings that lie on the axis."""
-    begin = int(np.searchsorted(run.at_us, micros(plot.axis.start), "left"))
-    return slice(begin, int(np.searchsorted(run.at_us, micros(plot.axis.end), "right")))
 
 
 def extremes(
@@ -303,7 +290,7 @@ def _ends(plot: Plot, parts: Sequence[Runs]) -> list[_End]:
     shown: list[tuple[float, datetime, int]] = []
     for number, part in enumerate(parts):
         for run in part:
-            places = _shown(run, plot)
+            places = run.places(plot.axis.start, plot.axis.end)
             values = run.values[places]
             if len(values):
                 ends = (int(values.argmax()), int(values.argmin()))

@@ -12,7 +12,7 @@ from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest
-from wallbill.blocks.drawing.markup import Tint
+from wallbill.blocks.drawing.markup import Drawing, Tint
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
 from wallbill.blocks.drawing.shapes import Box, Reals, Wholes
@@ -228,6 +228,14 @@ def _ground(box: Box) -> Box:
     """The part of a label's box that its letters stand on, with air to its sides."""
     x, y, width, height = box
     return (x - 1, y + 1, width + 2, height - 2)
+
+
+def composed(
+    sketch: Sketch, labels: Sequence[Label], *, tints: Sequence[Tint], spec: ChartSpec, title: str
+) -> Drawing:
+    """The finished drawing: what would run under its labels is taken away first."""
+    bared = cleared(sketch, labels, tints=tints, palette=spec.palette)
+    return Drawing(sketch.grid(), tuple(labels), bared, title)
 
 
 def accent_or_ink(palette: Palette) -> int:

@@ -19,6 +19,7 @@ TICK_PX = 4
 GAP_PX = 5
 """Between a label and what it belongs to."""
 
+_MOST_GUTTER = 0.4  # of a chart's width: wider labels are left out
 _ROWS_PER_TICK = 1.9  # heights of a label from one grid line to the next, at the least: judged by eye
 
 
@@ -151,27 +152,29 @@ def value_labels(plot: Plot, spec: ChartSpec) -> tuple[Label, ...]:
     labels = [
         Label(text, (0, plot.y(value) - half, wide, 2 * half), Align.RIGHT, Kind.AXIS)
         for value in plot.scale.shown()
-        if spec.text_px(text := value_text(plot.scale, value, spec=spec)) <= wide
+        if spec.text_px(text := value_text(plot.scale, value, spec=spec), Kind.AXIS) <= wide
     ]
     if spec.unit and labels:
-        unit = Label(spec.unit, (0, 0, max(wide, spec.text_px(spec.unit)), height), Align.RIGHT, Kind.AXIS)
-        labels.append(unit if spec.text_px(spec.unit) <= wide else replace(unit, align=Align.LEFT))
+        across = spec.text_px(spec.unit, Kind.AXIS)
+        unit = Label(spec.unit, (0, 0, max(wide, across), height), Align.RIGHT, Kind.AXIS)
+        labels.append(unit if across <= wide else replace(unit, align=Align.LEFT))
     return spread(labels, (), size=spec.size, gap_px=0)
 
 
 def gutter_px(scale: Scale, spec: ChartSpec) -> int:
     """Width of the room left of the plot that its labels need; even."""
-    widest = max((spec.text_px(value_text(scale, value, spec=spec)) for value in scale.shown()), default=0)
-    return (widest + GAP_PX + 1) // 2 * 2
+    texts = (value_text(scale, value, spec=spec) for value in scale.shown())
+    widest = max((spec.text_px(text, Kind.AXIS) for text in texts), default=0)
+    return min((widest + GAP_PX + 1) // 2 * 2, int(spec.width_px * _MOST_GUTTER))
 
 
 def time_step(axis: TimeAxis, spec: ChartSpec) -> Step:
     """The step whose labels have room: hours where they fit, else days and more."""
     noon = axis.start.astimezone(spec.zone).replace(hour=12, minute=0)
-    hours = axis.step(round(spec.text_px(spec.hour_label(noon)) + spec.label_px * 0.9))
+    hours = axis.step(round(spec.text_px(spec.hour_label(noon), Kind.AXIS) + spec.label_px * 0.9))
     if hours.within_day:
         return hours
-    days = [spec.text_px(spec.day_label(noon + timedelta(days=i))) for i in range(7)]
+    days = [spec.text_px(spec.day_label(noon + timedelta(days=i)), Kind.AXIS) for i in range(7)]
     return max(axis.step(max(days) + spec.label_px // 2), Step.DAY, key=lambda step: step.usual_s)
 
 
@@ -239,7 +242,7 @@ def _day_row(plot: Plot, spec: ChartSpec, *, top_px: int) -> tuple[Label, ...]:
     labels = []
     for _, begin, finish in plot.axis.days():
         text = spec.day_label(begin.astimezone(spec.zone))
-        wide = _even(spec.text_px(text))
+        wide = _even(spec.text_px(text, Kind.AXIS))
         left = plot.x(begin) + GAP_PX if begin > plot.axis.start else plot.box[0]
         room = min(plot.x(finish), spec.width_px) - left
         if wide <= room:
@@ -253,14 +256,14 @@ def _day_names(plot: Plot, spec: ChartSpec, *, top_px: int) -> tuple[Label, ...]
     for _, begin, finish in plot.axis.days():
         text = spec.day_label(begin.astimezone(spec.zone))
         left, right = plot.x(begin), plot.x(finish)
-        if spec.text_px(text) <= right - left:
+        if spec.text_px(text, Kind.AXIS) <= right - left:
             labels.append(centred(text, ((left + right) // 2, top_px), spec=spec, kind=Kind.AXIS))
     return spread(labels, (), size=spec.size, gap_px=3)
 
 
 def centred(text: str, at: tuple[int, int], *, spec: ChartSpec, kind: Kind = Kind.LABEL) -> Label:
     """A label whose box is even and has its middle at the column ``at[0]``; its top is the row ``at[1]``."""
-    wide = _even(spec.text_px(text))
+    wide = _even(spec.text_px(text, kind))
     return Label(text, (at[0] - wide // 2, at[1], wide, spec.line_height_px), Align.CENTRE, kind)
 
 

@@ -44,6 +44,17 @@ class Run(Sequence[Reading]):
     def __len__(self) -> int:
         return len(self.readings)
 
+    def places(self, start: datetime | None, end: datetime | None) -> slice:
+        """Where the readings from ``start`` to ``end`` stand, both included; None: no bound."""
+        first = 0 if start is None else int(np.searchsorted(self.at_us, micros(start), "left"))
+        last = len(self) if end is None else int(np.searchsorted(self.at_us, micros(end), "right"))
+        return slice(first, max(first, last))
+
+    def between(self, start: datetime | None, end: datetime | None) -> "Run":
+        """The readings from ``start`` to ``end``, both included; None: no bound."""
+        part = self.places(start, end)
+        return Run(self.readings[part], self.at_us[part], self.values[part])
+
     def __iter__(self) -> Iterator[Reading]:
         return iter(self.readings)
 
@@ -58,6 +69,10 @@ class Span:
     start: datetime
     end: datetime
     value: float
+
+    def touches(self, start: datetime | None, end: datetime | None) -> bool:
+        """Whether any of it lies between two moments; None: no bound."""
+        return (start is None or self.end > start) and (end is None or self.start < end)
 
 
 def micros(moment: datetime) -> int:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
 
+from wallbill.blocks.charts.words import ENGLISH, Words
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Guess, Ruler
 
@@ -35,13 +36,16 @@ class ChartSpec:
     """How a chart is to look. Lengths in pixels; moments aware.
 
     ``label_px``: size of the label type; the face and weight are the sheet's, by the classes ``wb-axis`` and
-    ``wb-label``. ``line_px``: width of the first line. ``title``: the text alternative, in the page's language.
+    ``wb-label``. ``line_px``: width of the first line. ``title``: the text alternative, in the page's language; None: the chart
+    says what it shows; "": the chart is decoration, for when the text beside it says the same.
     ``start``, ``end``: the stretch shown, that of the data if None. ``zone``: the wall's time zone.
     ``now``: marked, if it is on the chart. ``nights``: stretches shaded. ``include``: values that the scale
     must reach, such as 0. ``extremes``: mark and label the highest and the lowest value. ``gap_after``: readings
     further apart than this are not joined; None: three times their usual distance.
     ``ruler``: measures labels, by their class.
     ``value_label``, ``hour_label``, ``day_label``: how values, local hours and local days are worded.
+    ``amount_label`` (of a value and its unit), ``moment_label`` (of a local time) and ``words``: the same for the
+    text alternative.
     Raises ValueError for a size that holds no chart.
     """
 
@@ -50,7 +54,7 @@ class ChartSpec:
     palette: Palette = field(default_factory=Palette)
     label_px: int = 14
     line_px: int = 3
-    title: str = ""
+    title: str | None = None
     unit: str = ""
     zone: tzinfo = UTC
     now: datetime | None = None
@@ -67,6 +71,9 @@ class ChartSpec:
         f"{local:%H}" if local.minute == 0 else f"{local:%H:%M}"
     )
     day_label: Callable[[datetime], str] = lambda local: f"{local.day}.{local.month}."
+    amount_label: Callable[[float, str], str] | None = None
+    moment_label: Callable[[datetime], str] = lambda local: f"{local:%Y-%m-%d %H:%M}"
+    words: Words = ENGLISH
 
     def __post_init__(self) -> None:
         if self.width_px < LEAST_WIDTH_PX or self.height_px < LEAST_HEIGHT_PX:

@@ -22,7 +22,7 @@ _FLAT_SHARE = (
 )
 _LEAST_RANGE = 1e-30  # no quantity on a wall is read to so many places
 _SLACK = 1e-9  # so that rounding never cuts off a branch that would tie
-_MINUS = "\u2212"
+MINUS = "\u2212"
 _MOST_LABELS = 50
 
 
@@ -31,7 +31,7 @@ def worded(value: float, *, decimals: int) -> str:
     text = f"{abs(value):.{decimals}f}"
     if float(text) == 0:
         return "0"
-    return _MINUS + text if value < 0 else text
+    return MINUS + text if value < 0 else text
 
 
 class Cover(StrEnum):
