@@ -56,37 +56,28 @@ def scatter_pictures(codes: Codes, rgb: Rgb, picture: Mask, *, dotter: Dotter, m
         ways[max(0, top) : max(0, top + height), max(0, left) : max(0, left + width)] = list(Way).index(way)
     for number, way in enumerate(Way):
         mask = picture & (ways == number)
-        if mask.any():
-            _scatter(
-                codes,
-                rgb,
-                mask,
-                dotter=dotter,
-                standing=manner.standing if way is Way.FINE else None,
-                way=way,
-            )
+        if not mask.any():
+            continue
+        if way is Way.FINE:
+            _finely(codes, rgb, mask, dotter=dotter, standing=manner.standing)
+            continue
+        box = cut(mask)
+        planes = dotter.planes(np.ascontiguousarray(rgb[box]))
+        if way is Way.QUICK:
+            steps = lay_by_thresholds(planes, origin=(box[1].start, box[0].start))
+        else:
+            steps = diffuse(shares_of(planes), live=mask[box])
+        np.copyto(codes[box], dotter.order[steps], where=mask[box])
 
 
-def _scatter(
-    codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, way: Way, standing: Standing | None
-) -> None:
-    box = cut(mask)
-    if way is Way.FINE and standing is not None and standing.rgb.shape == rgb.shape:
+def _finely(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, standing: Standing | None) -> None:
+    """The fine way; what is as it was on the page ``standing`` keeps its dots."""
+    free = mask
+    if standing is not None and standing.rgb.shape == rgb.shape:
         np.copyto(codes, standing.codes, where=mask)
-        moved = _moved(rgb, mask, standing)
-        if not moved.any():
-            return
-        _anew(codes, rgb, mask, dotter=dotter, free=moved)
-        return
-    if way is Way.FINE:
-        _anew(codes, rgb, mask, dotter=dotter, free=mask)
-        return
-    planes = dotter.planes(np.ascontiguousarray(rgb[box]))
-    if way is Way.QUICK:
-        steps = lay_by_thresholds(planes, origin=(box[1].start, box[0].start))
-    else:
-        steps = diffuse(shares_of(planes), live=mask[box])
-    np.copyto(codes[box], dotter.order[steps], where=mask[box])
+        free = _moved(rgb, mask, standing)
+    if free.any():
+        _anew(codes, rgb, mask, dotter=dotter, free=free)
 
 
 def _moved(rgb: Rgb, mask: Mask, standing: Standing) -> Mask:

@@ -52,9 +52,9 @@ def _move(  # noqa: C901, PLR0912  one loop over pixels, spelt out for the compi
     for y in range(STRIDE + visit[0], codes.shape[0] - STRIDE, STRIDE):
         for x in range(STRIDE + visit[1], codes.shape[1] - STRIDE, STRIDE):
             free = allowed[y, x]
+            mine = codes[y, x]
             if free == 0:
                 continue
-            mine = codes[y, x]
             for ink in range(len(points)):
                 pull[ink] = 0.0
                 for part in range(3):
@@ -78,14 +78,12 @@ def _move(  # noqa: C901, PLR0912  one loop over pixels, spelt out for the compi
                 cost = swap[number, mine, theirs] + 2 * cost
                 if cost < best:
                     best, partner, kind = cost, theirs, number + 1
-            if best == 0:
-                continue
-            codes[y, x] = partner
-            if kind:
+            codes[y, x] = partner if best != 0 else mine
+            if kind and best != 0:
                 codes[y + around[kind - 1, 0], x + around[kind - 1, 1]] = mine
             for part in range(3):
                 by = np.int32(points[partner, part] - points[mine, part])
-                if by:
+                if by and best != 0:
                     for v in range(STRIDE):
                         for u in range(STRIDE):
                             seen[part, y - half + v, x - half + u] += by * trace[kind, part, v, u]
