@@ -52,8 +52,8 @@ def base_style(panel: Panel, size_px: tuple[int, int]) -> str:
         f"html,body{{margin:0;padding:0;width:{width}px;height:{height}px;background:#ffffff;color:#000000;"
         "font-family:sans-serif;overflow:hidden}"
         "*,*::before,*::after{box-sizing:border-box}"
-        ".wb-strong,.wb-figure{font-weight:600}.wb-figure,.wb-axis{font-variant-numeric:tabular-nums}"
-        ".wb-block{display:block}.wb-block,.wb-chart,.wb-map,.wb-picture,.wb-code,.wb-gap{flex:none}"
+        ".wb-strong,.wb-figure,.wb-head,.wb-group{font-weight:600}.wb-figure,.wb-axis{font-variant-numeric:tabular-nums}"
+        ".wb-block{display:block}.wb-block,.wb-chart,.wb-map,.wb-picture,.wb-code,.wb-table,.wb-list,.wb-text,.wb-gap{flex:none}"
         ".wb-on-tint{display:inline-block;padding:2px 6px;background:#ffffff;color:#000000}"
     )
 

@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from wallbill.blocks.icons.alerts import alert_icon, check_severity
 from wallbill.blocks.icons.moon import moon
+from wallbill.blocks.icons.own import own_sign
 from wallbill.blocks.icons.signs import sign
 from wallbill.blocks.icons.weather import icon
 from wallbill.blocks.icons.wind import wind_arrow
@@ -37,6 +38,7 @@ class Drawings:
             "wind_arrow": self._drawn(_wind_arrow),
             "sign": self._drawn(_sign),
             "alert_icon": self.alert_icon,
+            "own_sign": self.own_sign,
         }
 
     def sun_is_up(self, moment: datetime | date | Missing | None) -> bool:
@@ -80,6 +82,14 @@ class Drawings:
             title=title or event,
         )
 
+    def own_sign(self, name: str, *, size_px: float, title: str = "") -> Markup:
+        """An SVG file of the wall, ``"boat.svg"`` or ``"pictures/boat.svg"``, drawn like a sign, ``size_px`` square."""
+        known = name.removeprefix("pictures/")
+        data = self.bench.pictures.bytes_of(known)
+        return _own_sign(
+            data, file=f"pictures/{known}", size_px=round(size_px), palette=self.bench.palette, title=title
+        )
+
     def _drawn(self, draw: Callable[..., Markup]) -> Callable[..., Markup]:
         """A drawing of one value made to take a gap and a size that is no whole number."""
 
@@ -97,4 +107,5 @@ _icon = lru_cache(maxsize=512)(icon)
 _moon = lru_cache(maxsize=64)(moon)
 _wind_arrow = lru_cache(maxsize=64)(wind_arrow)
 _sign = lru_cache(maxsize=256)(sign)
+_own_sign = lru_cache(maxsize=64)(own_sign)
 _alert_icon = lru_cache(maxsize=64)(alert_icon)

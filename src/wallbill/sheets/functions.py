@@ -14,6 +14,7 @@ from wallbill.sheets.grammar import Grammar
 from wallbill.sheets.lengths import calendar_days
 from wallbill.sheets.mapping import Maps
 from wallbill.sheets.picturing import Showing
+from wallbill.sheets.tabling import Tables
 from wallbill.sheets.tinting import Tints
 from wallbill.units.sight import READABLE_ARCMIN
 
@@ -34,6 +35,7 @@ def functions(bench: Bench) -> Mapping[str, Callable[..., Any]]:
         **DayBlocks(bench).functions,
         **Grammar(bench).functions,
         **Showing(bench).functions,
+        **Tables(bench).functions,
     }
 
 

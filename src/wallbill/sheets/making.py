@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
 from typing import Any
 
 from wallbill.blocks.drawing.palette import Palette
@@ -25,6 +24,7 @@ from wallbill.press.pressing import PressTools, SheetPage, press_page
 from wallbill.sheets.bench import Bench
 from wallbill.sheets.document import Styles, accents, base_style, document
 from wallbill.sheets.environment import Environment
+from wallbill.sheets.filters import filters_of
 from wallbill.sheets.functions import functions
 from wallbill.sheets.measuring import ruler_for, styles_of
 from wallbill.sheets.pictures import Pictures, shots_of, with_data, with_shots
@@ -289,26 +289,6 @@ def _scope(job: Job, facts: FactsView, bench: Bench) -> dict[str, Any]:
             inks=tuple(ink.name for ink in display.panel.inks),
             greys=display.panel.tone is Tone.GREYS,
         ),
-    }
-
-
-def filters_of(wording: Wording) -> dict[str, Any]:
-    """The filters of a sheet: the wall's wording, by the names that sheets use."""
-    return {
-        "number": wording.number,
-        "quantity": wording.quantity,
-        "degrees": partial(wording.quantity, width="narrow"),
-        "percent": wording.percent,
-        "date": wording.date,
-        "time": wording.time,
-        "weekday": wording.weekday,
-        "day_name": wording.day_name,
-        "span": wording.span,
-        "duration": wording.duration,
-        "compass": wording.compass,
-        "list_of": wording.list_of,
-        "month": wording.month,
-        "plural": wording.plural,
     }
 
 
