@@ -1,5 +1,6 @@
 """Weather icons: each part of the weather shows, nothing leaves its box, and every picture is as accepted."""
 
+from dataclasses import replace
 from itertools import product
 
 import blitz_py
@@ -13,7 +14,7 @@ from wallbill.blocks.icons.sizes import SIZES
 from wallbill.blocks.icons.weather import describe, fitting, icon, icon_grid
 from wallbill.blocks.icons.words import Cover, cover
 from wallbill.errors import SheetError
-from wallbill.facts.forecast import Falling, Strength, Weather
+from wallbill.facts.forecast import Falling, Phenomenon, Strength, Weather
 
 PAPER_BLACK_RED = ((222, 222, 214), (20, 20, 20), (180, 30, 30), (235, 235, 228), (120, 120, 120))
 FALLING = [falling for falling in Falling if falling is not Falling.NONE]
@@ -27,6 +28,19 @@ EVERY = [
         (False, True),
         (False, True),
         (True, False),
+    )
+]
+
+
+AIR = [
+    (Weather(cloud, fog=kind is Phenomenon.FREEZING_FOG, phenomenon=kind), is_day)
+    for kind, cloud, is_day in product(Phenomenon, (0.2, 1.0), (True, False))
+    if kind is not Phenomenon.NONE
+]
+AIR_BESIDE = [
+    (Weather(1, falling, Strength.HEAVY, showers, thunder, fog, kind), True)
+    for falling, showers, thunder, fog, kind in product(
+        (Falling.NONE, Falling.RAIN, Falling.SNOW), (False, True), (False, True), (False, True), Phenomenon
     )
 ]
 
@@ -51,8 +65,8 @@ def test_every_weather_can_be_drawn(size_px: int) -> None:
 def test_the_stronger_it_falls_the_more_is_drawn(
     size_px: int, falling: Falling, *, showers: int, thunder: int, fog: int
 ) -> None:
-    extras = {"showers": bool(showers), "thunder": bool(thunder), "fog": bool(fog)}
-    drawings = [icon_grid(Weather(1, falling, strength, **extras), size_px=size_px) for strength in Strength]
+    weather = Weather(1, falling, showers=bool(showers), thunder=bool(thunder), fog=bool(fog))
+    drawings = [icon_grid(replace(weather, strength=strength), size_px=size_px) for strength in Strength]
     amounts = [ink(grid) for grid in drawings]
     if falling is Falling.SLEET:  # there, heavy means more crystals, not always more ink
         assert len(set(drawings)) == 3 or (len(set(drawings)) == 2 and thunder and (showers or fog))
@@ -120,6 +134,40 @@ def test_equal_keys_are_equal_pictures_and_other_keys_others(size_px: int) -> No
     # Beside a flash there is little room: two strengths may share a picture there, never two kinds.
     calm = [next(iter(grids)) for key, grids in by_key.items() if "thunder" not in key]
     assert len(set(calm)) == len(calm)
+
+
+@pytest.mark.parametrize("size_px", SIZES)
+def test_what_the_air_does_has_one_picture_a_key(size_px: int) -> None:
+    by_key: dict[str, set[Grid]] = {}
+    for weather, is_day in [*AIR, *AIR_BESIDE]:
+        grid = icon_grid(weather, size_px=size_px, is_day=is_day)
+        by_key.setdefault(describe(weather, is_day).key, set()).add(grid)
+        assert describe(weather, is_day).words
+        assert 0.06 < grid.drawn().mean() < 0.4, weather
+    assert {key: len(grids) for key, grids in by_key.items() if len(grids) != 1} == {}
+    alone = [next(iter(by_key[describe(weather, is_day).key])) for weather, is_day in AIR]
+    keys = {describe(weather, is_day).key for weather, is_day in AIR}
+    assert (
+        len(set(alone)) == len(keys) == len(Phenomenon) - 1 + 4
+    )  # mist and haze: by day, by night, under cloud
+
+
+def test_names_of_what_the_air_does() -> None:
+    named = [
+        (Weather(0.2, phenomenon=Phenomenon.HAZE), "haze-day", "haze"),
+        (Weather(1, phenomenon=Phenomenon.MIST), "mist-cloudy", "mist"),
+        (Weather(1, fog=True, phenomenon=Phenomenon.FREEZING_FOG), "freezing-fog", "freezing fog"),
+        (Weather(1, fog=True, phenomenon=Phenomenon.SMOKE), "fog", "fog"),
+        (Weather(1, Falling.RAIN, phenomenon=Phenomenon.MIST), "rain-moderate", "rain"),
+        (Weather(1, Falling.SNOW, Strength.HEAVY, phenomenon=Phenomenon.BLOWING_SNOW), "snow-heavy-wind", "heavy snow with blowing snow"),
+        (Weather(1, thunder=True, phenomenon=Phenomenon.SANDSTORM), "thunder-dust", "thunder with sandstorm"),
+        (Weather(1, Falling.HAIL, thunder=True, phenomenon=Phenomenon.FUNNEL), "funnel", "funnel cloud"),
+        (Weather(1, Falling.RAIN, thunder=True, phenomenon=Phenomenon.SQUALL), "rain-moderate-thunder-wind", "rain with thunder and squalls"),
+        (Weather(1, Falling.ICE_PELLETS, Strength.LIGHT), "ice-pellets-light", "light ice pellets"),
+    ]  # fmt: skip
+    assert [(describe(w).key, describe(w).words) for w, _, _ in named] == [
+        (key, words) for _, key, words in named
+    ]
 
 
 @pytest.mark.parametrize("size_px", SIZES)
@@ -294,6 +342,10 @@ SHEETS = {
     "showers": [(Weather(0.5, falling, s, showers=True), s is not Strength.LIGHT) for falling, s in product(FALLING, Strength)],
     "thunder": [(Weather(1, falling, s, thunder=True), True) for falling, s in product(FALLING, Strength)],
     "fog": [(Weather(1, falling, s, fog=True), True) for falling, s in product(FALLING, Strength)],
+    "air": [pair for pair in AIR if pair[0].cloud < 1 or pair[0].phenomenon in {Phenomenon.MIST, Phenomenon.HAZE}][:36]
+    + [(Weather(1, Falling.SNOW, Strength.HEAVY, phenomenon=Phenomenon.BLOWING_SNOW), True),
+       (Weather(1, Falling.RAIN, thunder=True, phenomenon=Phenomenon.SQUALL), True),
+       (Weather(1, thunder=True, phenomenon=Phenomenon.SANDSTORM), True)],
 }  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from wallbill.blocks.icons.own_reading import Shape, read_svg
 from wallbill.blocks.icons.own_snapping import snapped
 from wallbill.blocks.icons.own_styles import Paint, Rgb
 from wallbill.errors import PictureError, Place, SheetError
-from wallbill.inks.colour import linear_to_oklab, srgb_to_linear
+from wallbill.inks.colour import lightness, linear_to_oklab, linear_to_xyz, srgb_to_linear
 from wallbill.inks.impression import Mask
 
 LEAST_PX, MOST_PX = 8, 512
@@ -83,22 +83,37 @@ def _cut(shape: Shape, size_px: int) -> Mask:
 
 
 def _code(paint: Paint, alpha: float, palette: Palette) -> int | None:
-    """The ink nearest to a paint as it looks on white; None for what is not painted."""
+    """The ink of a paint as it looks on white; None for what is not painted.
+
+    A colour of the second ink's hue goes to it. All others go to ink or paper by their lightness: to the eye a blue is
+    no red, though a measure of distance may say so. What is clearly darker than the paper is ink.
+    """
     alpha *= paint.alpha
     if paint.colour is None or alpha < _FAINT:
         return None
     r, g, b = (alpha * part + 1 - alpha for part in paint.colour)
-    inks: list[tuple[int, Rgb]] = [(INK, (0.0, 0.0, 0.0)), (PAPER, (1.0, 1.0, 1.0))]
-    if palette.has_accent:
-        inks.append((ACCENT, _rgb(palette.accent)))
-    wanted = _lab((r, g, b))
-    return min(inks, key=lambda ink: math.dist(wanted, _lab(ink[1])))[0]
+    if palette.has_accent and _alike((r, g, b), _rgb(palette.accent)):
+        return ACCENT
+    luminance = float(linear_to_xyz(srgb_to_linear([r, g, b]))[1])
+    return INK if float(lightness(luminance)) < _PAPER_FROM else PAPER
+
+
+_PAPER_FROM = 65
+"""From this lightness (L* of CIELAB) on a colour counts as paper: a grey of #9d9d9d; judged by eye."""
+
+
+def _alike(colour: Rgb, accent: Rgb) -> bool:
+    """Whether a colour is of the accent's hue, within 40 degrees, and at least two fifths as strong (Oklab)."""
+    hue, chroma = _polar(colour)
+    wanted, full = _polar(accent)
+    return chroma >= 0.4 * full and abs((hue - wanted + 180) % 360 - 180) <= 40
+
+
+def _polar(colour: Rgb) -> tuple[float, float]:
+    """Hue in degrees and chroma of Oklab."""
+    _, a, b = linear_to_oklab(srgb_to_linear([colour]))[0]
+    return math.degrees(math.atan2(b, a)), math.hypot(a, b)
 
 
 def _rgb(css: str) -> Rgb:
     return int(css[1:3], 16) / 255, int(css[3:5], 16) / 255, int(css[5:7], 16) / 255
-
-
-def _lab(rgb: Rgb) -> tuple[float, ...]:
-    """Oklab, in which near colours look alike."""
-    return tuple(float(part) for part in linear_to_oklab(srgb_to_linear([rgb]))[0])

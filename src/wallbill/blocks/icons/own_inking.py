@@ -14,10 +14,10 @@ from wallbill.blocks.icons.own_reading import Shape
 from wallbill.blocks.icons.own_snapping import stroke_px
 from wallbill.inks.impression import Mask
 
-FINE = 4
-"""Samples of a pixel along each axis: sixteen in all."""
+FINE = 8
+"""Samples of a pixel along each axis: 64 in all."""
 
-MOST_SAMPLES = 60_000_000
+MOST_SAMPLES = 200_000_000
 """Samples of all shapes of a drawing together: a second or two of work."""
 
 _CAPS = {
@@ -39,7 +39,7 @@ def filled(shape: Shape, size_px: int) -> Mask:
     rings = [outline.points for outline in shape.outlines if len(outline.points) > 1]
     mask = covered(rings, size_px, even_odd=shape.style.even_odd)
     for ring in rings:
-        if _is_thin(ring):
+        if shape.style.stroke.colour is None and _is_thin(ring):
             mask |= _hairline([*ring, ring[0]], size_px, dash=())
     return mask
 
@@ -116,10 +116,10 @@ def _is_thin(ring: Sequence[Point]) -> bool:
     """Whether a closed ring is on average thinner than a pixel, so that coverage could lose it."""
     area = abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise((*ring, ring[0])))) / 2
     length = sum(math.dist(a, b) for a, b in pairwise((*ring, ring[0])))
-    return 2 * area < _THIN_PX * length
+    return _NO_AREA_PX * length < 2 * area < _THIN_PX * length
 
 
-_THIN_PX = 0.75
+_THIN_PX, _NO_AREA_PX = 0.75, 0.02
 
 
 def _hairline(points: Sequence[Point], size_px: int, *, dash: tuple[int, ...]) -> Mask:

@@ -28,6 +28,7 @@ from wallbill.errors import PictureError, Place
 MOST_BYTES = 1_000_000
 MOST_COMMANDS = 40_000
 MOST_SHAPES = 2_000
+MOST_ELEMENTS = 20_000
 MOST_DEPTH = 64
 
 _REFUSED = {
@@ -43,6 +44,9 @@ _REFUSED = {
     "animateMotion": ("an animation", "Save one moment of it."),
     "set": ("an animation", "Save one moment of it."),
 }
+_NEVER = frozenset({"script", "foreignObject", "animate", "animateTransform", "animateMotion", "set"})
+"""Refused wherever they stand; the others may lie unused among the definitions."""
+
 _GROUPS = frozenset({"svg", "g", "a", "switch", "symbol"})
 _UNSEEN = frozenset(
     {
@@ -90,6 +94,7 @@ class _Reader:
     named: Mapping[str, etree._Element]
     commands: int = MOST_COMMANDS
     shapes: int = MOST_SHAPES
+    elements: int = MOST_ELEMENTS
     using: list[str] = field(default_factory=list)
 
     def fault(self, element: etree._Element, what: str, mend: str) -> PictureError:
@@ -109,11 +114,19 @@ def read_svg(data: bytes, *, file: str) -> Read:
     for element in root.iter(etree.Element):
         if element.get("id"):
             named.setdefault(element.get("id", ""), element)
+        if _name(element) in _NEVER:
+            raise _refused(element, file)
         if _name(element) == "style":
             rules += read_rules("".join(element.itertext()))
     reader = _Reader(file, tuple(rules), named)
     shapes = tuple(_walk(reader, root, Style(), UNMOVED, 0))
     return Read(shapes, _view(root, shapes, reader))
+
+
+def _refused(element: etree._Element, file: str) -> PictureError:
+    what, mend = _REFUSED[_name(element)]
+    what = f"the drawing holds {what}, which cannot be drawn in plain inks"
+    return PictureError(what, where=Place(file, element.sourceline), mend=mend)
 
 
 def _root(data: bytes, file: str) -> etree._Element:
@@ -164,8 +177,10 @@ def _walk(
     """The shapes of an element and of all within it, in the order they are painted."""
     name = _name(element)
     if name in _REFUSED:
-        what, mend = _REFUSED[name]
-        raise reader.fault(element, f"the drawing holds {what}, which cannot be drawn in plain inks", mend)
+        raise _refused(element, reader.file)
+    reader.elements -= 1
+    if reader.elements < 0:
+        raise reader.fault(element, f"the drawing has more than {MOST_ELEMENTS:,} elements", "Simplify it.")
     if depth > MOST_DEPTH:
         raise reader.fault(element, f"elements stand more than {MOST_DEPTH} deep", "Ungroup them.")
     style = styled(element, above, reader.rules)

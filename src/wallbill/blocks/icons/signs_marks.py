@@ -46,7 +46,7 @@ def _check(draft: Draft) -> Mask:
 
 def _cross(draft: Draft) -> Mask:
     """Not so, or failed."""
-    return draft.line((5, 5), (19, 19)) | draft.line((5, 19), (19, 5))
+    return draft.line((4, 4), (20, 20)) | draft.line((4, 20), (20, 4))
 
 
 def _plus(draft: Draft) -> Mask:
@@ -95,7 +95,7 @@ def _refresh(draft: Draft) -> Mask:
 
 def _pause(draft: Draft) -> Mask:
     """It rests."""
-    return draft.both(draft.box(7, 5, right=8, bottom=19))
+    return draft.both(draft.box(7, 4, right=8, bottom=20))
 
 
 def _play(draft: Draft) -> Mask:
