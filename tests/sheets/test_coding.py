@@ -141,6 +141,8 @@ def test_gaps_become_empty_places(pressing: Pressing) -> None:
     [
         ('qr("a", size_px=9)', "does not fit into 9 px"),
         ('qr("a", module_px=0)', "does not fit"),
+        ('qr("a", module_px=2, size_px=90)', "either a size_px or a module_px"),
+        ('qr("a", module_px=2, level="X")', "no level 'X'"),
         ('qr("a", module_px=2, colour="red")', "a qr code takes no colour"),
         ('barcode("a", height_px=40)', "neither a width nor a size of its bars"),
         ('barcode("a", height_px=40, width_px=30)', "does not fit into 30 px"),

@@ -12,7 +12,7 @@ from wallbill.blocks.codes.ean import ean13
 from wallbill.blocks.codes.gs1 import gs1_128
 from wallbill.blocks.codes.linear import LEAST_TYPE_PX, BarSize, bar_code, module_of
 from wallbill.blocks.codes.payloads import contact_text, geo_text, mail_text, phone_text, wifi_text
-from wallbill.blocks.codes.qr import qr_grid, qr_module_px, qr_modules, qr_reading_distance
+from wallbill.blocks.codes.qr import LEVELS, qr_grid, qr_module_px, qr_modules, qr_reading_distance
 from wallbill.blocks.codes.scanning import dark_on_light, reading_distance
 from wallbill.blocks.drawing.svg import to_svg
 from wallbill.errors import Place, SheetError
@@ -52,7 +52,7 @@ class Codes:
         text: Any,
         *,
         size_px: float | None = None,
-        module_px: int | None = None,
+        module_px: float | None = None,
         level: str = "M",
         **how: Any,
     ) -> Markup:
@@ -63,9 +63,18 @@ class Codes:
         """
         title, scan_from_m = how.pop("title", None), how.pop("scan_from_m", None)
         _refuse_unknown(how, "a qr code")
-        side = None if size_px is None else round(size_px)
+        side, module_px = _whole(size_px), _whole(module_px)
+        if (side is None) == (module_px is None):
+            raise SheetError(
+                "a qr code has either a size_px or a module_px",
+                mend="Write one of them: module_px=3 is 3 px a module.",
+            )
+        if level not in LEVELS:
+            raise SheetError(
+                f"a qr code has no level {level!r}", mend=f"Write one of {', '.join(LEVELS)}; M is usual."
+            )
         if text is None or isinstance(text, Missing):
-            usual = side if side is not None else _USUAL_MODULES * (module_px or 1)
+            usual = side if side is not None else _USUAL_MODULES * max(1, module_px or 1)
             return gap(usual, usual)
         words = str(text)
         grid = qr_grid(words, size_px=side, module_px=module_px, level=level)
@@ -86,7 +95,7 @@ class Codes:
         *,
         height_px: float,
         width_px: float | None = None,
-        module_px: int | None = None,
+        module_px: float | None = None,
         **how: Any,
     ) -> Markup:
         """A bar code of ``kind`` code128 (if not given), gs1 or ean13, with its text in type below the bars.
@@ -97,7 +106,7 @@ class Codes:
         scan_from_m, kind = how.pop("scan_from_m", None), how.pop("kind", "code128")
         label_px = how.pop("label_px", None)
         _refuse_unknown(how, "a bar code")
-        height, width = round(height_px), None if width_px is None else round(width_px)
+        height, width, module_px = round(height_px), _whole(width_px), _whole(module_px)
         if text is None or isinstance(text, Missing):
             return gap(width if width is not None else height, height)
         if kind not in KINDS:
@@ -123,6 +132,10 @@ class Codes:
     def _note(self, findings: tuple[Finding, ...]) -> None:
         for finding in findings:
             self.bench.note(finding)
+
+
+def _whole(pixels: float | None) -> int | None:
+    return None if pixels is None else round(pixels)
 
 
 def _refuse_unknown(how: Mapping[str, Any], what: str) -> None:

@@ -24,7 +24,7 @@ class Tints:
 
     def tint(self, name: str, *, of: str = "ink") -> Markup:
         """An even tone by name, see `wallbill.blocks.drawing.patterns.TINTS`; ``of``: "ink" or "accent"."""
-        return tint_css(pattern_of_tint(name), self.bench.palette, of=of)
+        return tint_css(pattern_of_tint(str(name)), self.bench.palette, of=of)
 
     def hatch(
         self, name: str, *, closeness: str = "open", stroke_px: int | None = None, of: str = "ink"
@@ -38,5 +38,5 @@ class Tints:
             min(MOST_STROKE_PX, self.bench.sight.pixels(STROKE_ARCMIN)) if stroke_px is None else stroke_px
         )
         return hatch_css(
-            pattern_of_hatch(name, closeness=closeness), self.bench.palette, stroke_px=stroke, of=of
+            pattern_of_hatch(str(name), closeness=closeness), self.bench.palette, stroke_px=stroke, of=of
         )
