@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 from itertools import combinations
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -29,9 +30,9 @@ def wording(language: str = "en-GB", zone: ZoneInfo = LONDON) -> Wording:
     return Wording(language, zone)
 
 
-def look(width_px: int = 400, height_px: int = 200, **how: object) -> Look:
-    given: dict[str, object] = {"wording": wording(), "now": START, "palette": RED, **how}
-    return Look(width_px, height_px, **given)  # type: ignore[arg-type]  tests hand over what they please
+def look(width_px: int = 400, height_px: int = 200, **how: Any) -> Look:
+    given: dict[str, Any] = {"wording": wording(), "now": START, "palette": RED, **how}
+    return Look(width_px, height_px, **given)
 
 
 def event(summary: str, starts: datetime | date, ends: datetime | date, *, tentative: bool = False) -> Event:

@@ -2,6 +2,7 @@
 
 import calendar
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 from babel import Locale
@@ -24,7 +25,7 @@ def test_every_day_of_the_month_once_and_under_its_weekday(day: date, first: int
         for column, found in enumerate(row.days):
             assert found is None or found.weekday() == (first + column) % 7
     shown = [found for row in rows for found in row.days if found is not None]
-    assert all(b - a == timedelta(days=1) for a, b in zip(shown, shown[1:], strict=False))
+    assert all(b - a == timedelta(days=1) for a, b in pairwise(shown))
     own = [found for found in shown if (found.year, found.month) == (day.year, day.month)]
     assert [found.day for found in own] == list(range(1, calendar.monthrange(day.year, day.month)[1] + 1))
 

@@ -15,6 +15,7 @@ from wallbill.blocks.drawing.shapes import Box
 _LEAST_BAR_PX = 5
 _KEPT_SHARE = 0.5  # words of which less is left say nothing: judged by eye
 _LANE_GAP_PX = 3
+_ABOVE_PX = 6  # between the axis and the first lane
 _GUTTER_SHARE = 0.2  # of the width, for the calendars' names at the most
 
 
@@ -53,9 +54,14 @@ class Stage:
         return self.bar_px + _LANE_GAP_PX
 
     @property
+    def least_px(self) -> int:
+        """The height of one lane with its air."""
+        return _ABOVE_PX + self.bar_px + 1
+
+    @property
     def lane_count(self) -> int:
         """How many lanes there is room for, at least one."""
-        return max(1, (self.look.height_px - self.head_px - 6 + _LANE_GAP_PX) // self.lane_px)
+        return max(1, (self.look.height_px - self.head_px - _ABOVE_PX + _LANE_GAP_PX) // self.lane_px)
 
     @property
     def gap_px(self) -> int:
@@ -105,7 +111,7 @@ class Placed:
 
     def dropped(self, lane: int, stage: Stage) -> "Placed":
         """The same in a lane."""
-        top = stage.head_px + 6 + lane * stage.lane_px
+        top = stage.head_px + _ABOVE_PX + lane * stage.lane_px
         box = (self.box[0], top, self.box[2], stage.bar_px)
         return replace(self, box=box, text_box=(self.text_box[0], top - 1, self.text_box[2], stage.bar_px))
 

@@ -17,6 +17,7 @@ from wallbill.blocks.drawing.grid import INK, MUTED, Sketch
 from wallbill.blocks.drawing.labels import Align
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.patterns import Hatch
+from wallbill.errors import SheetError
 from wallbill.facts.agenda import Agenda
 from wallbill.inks.impression import Mask
 
@@ -61,7 +62,8 @@ def agenda_composed(strip: AgendaStrip, *, look: Look) -> Composed:
     sketch = Sketch(*look.size)
     placed, hidden = laid_out(found, stage, by_calendar=strip.by_calendar, calendars=len(strip.agendas))
     foot = max((one.box[1] + one.box[3] + 5 for one in placed), default=stage.head_px + 5)
-    axis = _axis(sketch, stage, foot_px=foot)
+    more = _more(stage, hidden)
+    axis = _axis(sketch, stage, foot_px=foot, taken=more)
     names = _names(sketch, stage, strip, placed)
     area = shapes.nothing(sketch.size)
     several = len(strip.agendas) > 1 and not strip.by_calendar
@@ -69,7 +71,6 @@ def agenda_composed(strip: AgendaStrip, *, look: Look) -> Composed:
     for one in placed:
         texts += _event(sketch, stage, one, marked=several, hatched=area)
     _now(sketch, stage, texts, foot_px=foot)
-    more = _more(stage, hidden)
     tints = (Tint(area, Hatch.RISING_25),) if area.any() else ()
     return Composed(
         sketch.grid(), (*axis, *names, *texts, *more), tints, look.title or _words(found, strip, look)
@@ -86,13 +87,21 @@ def _gutter(strip: AgendaStrip) -> tuple[str, ...]:
 
 
 def _head_px(strip: AgendaStrip, look: Look) -> int:
-    """Height of the axis: a row of days, and one of hours where these are shown, over the rule."""
-    rows = (
-        2
-        if _step(Stage.of(strip.start, strip.end, look=look, head_px=0, names=_gutter(strip))).within_day
-        else 1
+    """Height of the axis: a row of days, and one of hours where these are shown, over the rule.
+
+    Rows are left out where a lane would find no room. Raises `SheetError` where it finds none even so.
+    """
+    stage = Stage.of(strip.start, strip.end, look=look, head_px=0, names=_gutter(strip))
+    rule = _TICK_PX + 2 + look.pen_px
+    for rows in range(2 if _step(stage).within_day else 1, -1, -1):
+        head = rows * look.line_height_px + rule
+        if look.height_px - head >= stage.least_px:
+            return head
+    least = rule + stage.least_px
+    raise SheetError(
+        f"a strip of events is at least {least} pixels high with these labels, got {look.height_px}",
+        mend=f"Write height_px={least} or more, or a smaller label_px.",
     )
-    return min(rows * look.line_height_px + _TICK_PX + 2 + look.pen_px, look.height_px // 2)
 
 
 def _step(stage: Stage) -> Step:
@@ -106,7 +115,7 @@ def _step(stage: Stage) -> Step:
     return Step.DAY
 
 
-def _axis(sketch: Sketch, stage: Stage, *, foot_px: int) -> tuple[Text, ...]:
+def _axis(sketch: Sketch, stage: Stage, *, foot_px: int, taken: Sequence[Text]) -> tuple[Text, ...]:
     """Days and hours over a heavy rule; dotted lines down where a day begins, finer ones at hours."""
     look, step = stage.look, _step(stage)
     pen = look.pen_px
@@ -122,10 +131,10 @@ def _axis(sketch: Sketch, stage: Stage, *, foot_px: int) -> tuple[Text, ...]:
             dots[floor + 4 :: 6, x : x + 1] = True
             texts.append(_centred(look.hour(tick.local), (x, row), look=look))
         row -= look.line_height_px
-    days = _days(sketch, stage, top_px=max(0, row), dots=dots)
+    days = _days(sketch, stage, top_px=row, dots=dots) if row >= 0 else []
     dots[foot_px:, :] = False
     sketch.lay(dots & ~sketch.drawn(), MUTED)
-    return (*spread(days, (), size=look.size, gap_px=4), *spread(texts, (), size=look.size, gap_px=3))
+    return (*spread(days, taken, size=look.size, gap_px=4), *spread(texts, taken, size=look.size, gap_px=3))
 
 
 def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask) -> list[Text]:
@@ -255,13 +264,14 @@ def _now(sketch: Sketch, stage: Stage, texts: Sequence[Text], *, foot_px: int) -
 
 
 def _more(stage: Stage, hidden: int) -> list[Text]:
-    """How many events found no lane, at the right of the foot."""
+    """How many events found no lane, at the right of the foot; where there is but one lane, at the right of the axis."""
     look = stage.look
-    if not hidden:
+    alone = stage.lane_count == 1
+    if not hidden or (alone and stage.head_px < look.line_height_px):
         return []
     text = look.more_text.format(count=look.wording.number(hidden, 0))
     wide = look.text_px(text, role=Role.STRONG)
-    top = look.height_px - look.line_height_px
+    top = 0 if alone else look.height_px - look.line_height_px
     return [
         Text(
             text,

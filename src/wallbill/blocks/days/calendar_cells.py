@@ -58,7 +58,7 @@ class _Run:
 def fill_marks(sketch: Sketch, plan: Plan, cells: Sequence[Cell]) -> Filled:
     """Up to three marks a day under its number, a cross in place of the third for more, and a thin bar for several days."""
     across = marks_px(plan.look)
-    for cell in cells:
+    for cell in cells if plan.marks else ():
         singles = [entry for entry in cell.on if not entry.holiday and not (plan.bars and entry.days > 1)]
         _marks(sketch, plan, cell, singles, across_px=across)
     if plan.bars:

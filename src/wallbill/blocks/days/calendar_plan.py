@@ -41,8 +41,8 @@ class Plan:
 
     ``names``: of the weekdays in their order. ``left_px``: of the first column of days that is seen.
     ``top_px``: of the first week. ``cell_px``: width and height of a day. ``week_px``: width of the column of week
-    numbers, 0 for none. ``lines``: of events in a day, 0 where days hold marks only. ``bars``: whether marks leave
-    room for a thin bar below. ``heading_px``: its size of type, 0 for none.
+    numbers, 0 for none. ``lines``: of events in a day, 0 where days hold marks only. ``marks``: whether there is
+    room for these, ``bars``: and for a thin bar below. ``heading_px``: its size of type, 0 for none.
     """
 
     page: MonthPage
@@ -60,6 +60,7 @@ class Plan:
     small_px: int
     name_px: int
     lines: int
+    marks: bool
     bars: bool
     legend_top_px: int | None
 
@@ -79,7 +80,7 @@ class Plan:
         high = number_height_px(self.number_px)
         if not self.lines:
             wide = number_width_px(self.look, self.number_px)
-            below = marks_px(self.look) + 2 if self.entries else 0
+            below = marks_px(self.look) + 2 if self.marks else 0
             foot = bar_px(self.look) + 2 if self.bars else 0
             top = y + max(2, (self.cell_px[1] + 1 - foot - high - below) // 2)
             return x + (self.cell_px[0] - wide) // 2, top, wide, high
@@ -104,10 +105,9 @@ def plan_of(page: MonthPage, look: Look) -> Plan:
     if wide >= look.label_px * _TEXT_EMS:
         lines = max(0, (high - number_height_px(number_px) - 5) // (look.line_height_px + 1))
         lines = lines if lines >= _LEAST_LINES else 0
-    bars = not lines and any(entry.days > 1 for entry in shown)
+    marks = bars = False
     if not lines:
-        below = marks_px(look) + 3 + (bar_px(look) + 2 if bars else 0)
-        number_px = _number_px(look, room=(wide - 2, high - 4 - (below if shown else 0)))
+        number_px, marks, bars = _marked(look, shown, room=(wide - 2, high - 4))
     names, name_px = _names(look, found[1], size_px=rows.name_px, width_px=wide)
     return Plan(
         page=page,
@@ -125,6 +125,7 @@ def plan_of(page: MonthPage, look: Look) -> Plan:
         small_px=max(LEAST_LABEL_PX, min(look.label_px, number_px) * 5 // 6),
         name_px=name_px,
         lines=lines,
+        marks=marks,
         bars=bars,
         legend_top_px=rows.legend_px,
     )
@@ -145,14 +146,15 @@ class _Vertical:
 def _vertical(page: MonthPage, look: Look, shown: tuple[Entry, ...], *, count: int) -> _Vertical:
     """Heading and legend stand where the weeks keep enough height without what they take."""
     least = count * (number_height_px(LEAST_LABEL_PX) + 4)
+    wanted = count * (number_height_px(look.label_px) + 4 + (marks_px(look) + 3 if shown else 0))
     name_px = max(LEAST_LABEL_PX, min(look.label_px, look.height_px // _LINES))
     names = line_px(name_px) + 4
     heading_px = round(name_px * _HEADING_TIMES)
     legend = line_px(name_px) + 6 if len({entry.number for entry in shown if entry.number >= 0}) > 1 else 0
     heading = line_px(heading_px) + 2 if page.heading else 0
-    if look.height_px - names - heading - legend < least:
+    if look.height_px - names - heading - legend < wanted:
         legend = 0
-    if look.height_px - names - heading < least:
+    if look.height_px - names - heading < wanted:
         heading = 0
     top, bottom = heading + names, look.height_px - legend
     if bottom - top < least:
@@ -210,17 +212,37 @@ def number_height_px(number_px: int) -> int:
     return round(number_px * 0.56) * 2
 
 
+def _marked(look: Look, shown: tuple[Entry, ...], *, room: tuple[int, int]) -> tuple[int, bool, bool]:
+    """The size of the days' numbers, and whether marks and thin bars find room below them.
+
+    Bars go before the numbers get smaller than the small type, and so do marks. Raises `SheetError` where not even
+    the numbers fit.
+    """
+    own = [entry for entry in shown if not entry.holiday]
+    choices = [(True, True)] if any(entry.days > 1 for entry in own) else []
+    choices += [(True, False)] if own else []
+    for marks, bars in choices:
+        below = marks_px(look) + 3 + (bar_px(look) + 2 if bars else 0)
+        size = _number_px(look, room=(room[0], room[1] - below))
+        if size >= look.label_px or size >= _number_px(look, room=room):
+            return size, marks, bars
+    size = _number_px(look, room=room)
+    if size:
+        return size, False, False
+    wide, high = number_width_px(look, LEAST_LABEL_PX) + 2, number_height_px(LEAST_LABEL_PX) + 4
+    raise SheetError(
+        f"a day of {room[0]} x {max(room[1], 0)} pixels does not hold its number",
+        mend=f"A month wants {7 * wide} pixels across, and {high} down for each of its weeks.",
+    )
+
+
 def _number_px(look: Look, *, room: tuple[int, int]) -> int:
-    """The largest size of the days' numbers for a room. Raises `SheetError` where the least does not fit."""
+    """The largest size of the days' numbers for a room; 0 where the least does not fit."""
     largest = round(look.label_px * _LARGEST_NUMBER_TIMES)
     for size in range(largest, LEAST_LABEL_PX - 1, -1):
         if number_width_px(look, size) <= room[0] and number_height_px(size) <= room[1]:
             return size
-    wide, high = number_width_px(look, LEAST_LABEL_PX) + 2, number_height_px(LEAST_LABEL_PX)
-    raise SheetError(
-        f"a day of {room[0]} x {max(room[1], 0)} pixels does not hold its number",
-        mend=f"A month wants {7 * wide} pixels across, and {high} and its marks down for each of its weeks.",
-    )
+    return 0
 
 
 def marks_px(look: Look) -> int:

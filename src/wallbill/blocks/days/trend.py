@@ -97,12 +97,12 @@ def slope(readings: list[Reading]) -> Slope | None:
 
 
 def student_975(freedom: int) -> float:
-    """Student's t that 2.5 % lie above, for two degrees of freedom and more.
+    """Student's t that 2.5 % lie above, by degrees of freedom.
 
     Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.5: an expansion about the normal quantile, good to
-    0.1 % from five degrees on; below that the exact values of the same handbook's table 26.10.
+    0.1 % from six degrees on; below that the exact values of the same handbook's table 26.10.
     """
-    exact = {1: 12.706, 2: 4.303, 3: 3.182, 4: 2.776}
+    exact = {1: 12.706, 2: 4.303, 3: 3.182, 4: 2.776, 5: 2.571}
     if freedom in exact:
         return exact[freedom]
     x = _NORMAL_975
