@@ -7,6 +7,7 @@ from typing import Any
 
 from wallbill.sheets.bench import Bench
 from wallbill.sheets.charting import Charts
+from wallbill.sheets.charting_more import MoreCharts
 from wallbill.sheets.coding import Codes
 from wallbill.sheets.daying import DayBlocks
 from wallbill.sheets.drawings import Drawings
@@ -31,6 +32,7 @@ def functions(bench: Bench) -> Mapping[str, Callable[..., Any]]:
         **Codes(bench).functions,
         **Tints(bench).functions,
         **Charts(bench).functions,
+        **MoreCharts(bench).functions,
         **Maps(bench).functions,
         **DayBlocks(bench).functions,
         **Grammar(bench).functions,

@@ -38,7 +38,7 @@ from wallbill.blocks.charts.telling import spans_told, told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.charts.timeaxis import Step
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import INK, Grid, Sketch
+from wallbill.blocks.drawing.grid import INK, NOTHING, Grid, Sketch
 from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.shapes import Point
@@ -228,8 +228,8 @@ def wind_barbs(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = False
 
 
 def barbs_drawing(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = False) -> Drawing:
-    """The drawing behind `wind_barbs`. Raises ValueError where the height leaves no room for a barb."""
-    known = [wind.speed for wind in winds if wind.speed is not None]
+    """The drawing behind `wind_barbs`. Raises `SheetError` where the height leaves no room for a barb."""
+    known = [wind.speed for wind in winds if wind.speed is not None and _shown_kn(wind) is not None]
     if not known:
         return nothing_known(spec)
     shown = (min(wind.start for wind in winds), max(wind.end for wind in winds))
@@ -238,7 +238,11 @@ def barbs_drawing(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = Fa
     room = spec.height_px - top - foot_px(time_step(rough, spec), spec) - 2
     side = min(room, 64) // 2 * 2
     if side < LEAST_PX:
-        raise ValueError(f"barbs of {LEAST_PX} pixels need a height of {spec.height_px + LEAST_PX - side}")
+        least = spec.height_px + LEAST_PX - side
+        raise SheetError(
+            f"a row of wind barbs of {LEAST_PX} pixels needs more height than {spec.height_px}",
+            mend=f"Write height_px={least} or more, or a smaller label_px.",
+        )
     wide = max(16, spec.width_px - side)
     axis = time_axis(shown, spec, width_px=wide)
     plot = Plot((side // 2, top, wide, side + 3), axis, Scale(ticks(0, 1), 0, 1))
@@ -252,15 +256,25 @@ def barbs_drawing(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = Fa
         sketch.fill((plot.x(midnight), floor + begin, 1, high))
     now_mark(sketch, plot, now=spec.now, floor_px=floor)
     for x, wind in _chosen(plot, winds, side, step=step):
-        calm = wind.speed is not None and feathers(knots(wind.speed)).calm
-        if wind.speed is not None and (calm or wind.from_deg is not None):
-            grid = barb_grid(knots(wind.speed), wind.from_deg, size_px=side, southern=southern)
+        if (speed_kn := _shown_kn(wind)) is not None:
+            grid = barb_grid(speed_kn, wind.from_deg, size_px=side, southern=southern)
             clear = shapes.grown(np.pad(grid.drawn(), 1), 1)
-            sketch.put(clear, 0, at=(x - side // 2 - 1, top - 1)).stamp(grid, at=(x - side // 2, top))
+            sketch.put(clear, NOTHING, at=(x - side // 2 - 1, top - 1)).stamp(grid, at=(x - side // 2, top))
     nights = night_tint(plot, spec, floor_px=floor)
-    strengths = [Span(one.start, one.end, one.speed.value) for one in winds if one.speed]
+    strengths = [
+        Span(one.start, one.end, one.speed.value) for one in winds if one.speed and _shown_kn(one) is not None
+    ]
     title = told(spec, [spans_told(strengths, known[0].unit, spec=spec)])
     return composed(sketch, marks.labels, tints=nights, spec=spec, title=title)
+
+
+def _shown_kn(wind: Wind) -> float | None:
+    """The speed of a wind that a barb can show; None for a gap, and for what no wind is."""
+    speed_kn = knots(wind.speed) if wind.speed is not None else math.nan
+    if not 0 <= speed_kn <= MOST_KN:
+        return None
+    known = wind.from_deg is not None and math.isfinite(wind.from_deg)
+    return speed_kn if known or feathers(speed_kn).calm else None
 
 
 def _chosen(plot: Plot, winds: Sequence[Wind], side_px: int, *, step: Step) -> list[tuple[int, Wind]]:

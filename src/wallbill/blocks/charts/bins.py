@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from wallbill.blocks.charts.summary import Quartiles, finite, quartiles
+from wallbill.errors import SheetError
 
 _ROUND = tuple(Fraction(part) for part in ("1", "2", "2.5", "5", "10"))
 
@@ -42,14 +43,14 @@ def bins(values: Sequence[float | None], *, most: int = 40, step: float | None =
 
     ``step``: their width, as it is said; None: that of `freedman_diaconis`, made the nearest of 1, 2, 2.5 or 5 times
     a power of ten, and of whole numbers where all values are whole. Wider where there would be too many.
-    Raises ValueError for a width that is not above 0 or makes more than ten thousand bins.
+    Raises `SheetError` for a width that is not above 0 or makes more than ten thousand bins.
     """
     ordered = finite(values)
     if not ordered:
         return None
     if step is not None:
         if not (step > 0 and math.isfinite(step)):
-            raise ValueError(f"bins have a width above 0, got {step}")
+            raise SheetError(f"bins have a width above 0, got {step}", mend="Write step=5, or leave it out.")
         return _counted(ordered, Fraction(str(step)))
     least = 1.0 if all(value == int(value) for value in ordered) else 0.0
     wide = max(freedman_diaconis(ordered), least, abs(ordered[-1]) * 1e-12) or 1.0
@@ -84,7 +85,10 @@ _MOST = 10_000
 def _counted(ordered: Sequence[float], width: Fraction) -> Bins:
     first, count = _span(ordered, width)
     if count > _MOST:
-        raise ValueError(f"bins of {float(width):g} would be {count}, the most is {_MOST}")
+        raise SheetError(
+            f"there would be {count} bins of a width of {float(width):g}, the most is {_MOST}",
+            mend="Write a larger step, or leave it out.",
+        )
     edges = tuple(float((first + i) * width) + 0.0 for i in range(count + 1))
     counts = [0] * count
     for value in ordered:

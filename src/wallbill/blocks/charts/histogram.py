@@ -51,7 +51,7 @@ def histogram(sample: Sample, *, spec: ChartSpec) -> Markup:
 
 
 def histogram_drawing(sample: Sample, *, spec: ChartSpec) -> Drawing:
-    """The drawing behind `histogram`. Raises ValueError for a width of bins that is not above 0."""
+    """The drawing behind `histogram`. Raises `SheetError` for a width of bins that is not above 0."""
     found = bins(sample.values, most=max(1, spec.width_px // _LEAST_BIN_PX // 2), step=sample.step)
     if found is None:
         return nothing_known(spec)

@@ -10,8 +10,10 @@ from types import MappingProxyType
 
 from wallbill.blocks.charts.readings import Span, is_number
 from wallbill.blocks.charts.timeaxis import first_instant
+from wallbill.errors import SheetError
 from wallbill.facts.series import Reading
 
+_MOST = 10_000
 _NEAR = 1.5  # so many usual distances away the next reading still ends a span: common practice, no source
 
 
@@ -68,7 +70,7 @@ def gathered(
     """One amount for every period from the first reading's to the last's, in the zone's own calendar.
 
     A day of 23 or 25 hours is one day. Readings without a value are left out; a period of which nothing is known is a
-    gap, whose value is not a number.
+    gap, whose value is not a number. Raises `SheetError` for more than ten thousand periods.
     """
     found: dict[datetime, list[float]] = {}
     for reading in readings:
@@ -78,8 +80,14 @@ def gathered(
             values.append(float(reading.value))
     if not found:
         return ()
-    spans, begin, last = [], min(found), max(found)
+    spans: list[Span] = []
+    begin, last = min(found), max(found)
     while begin <= last:
+        if len(spans) == _MOST:
+            raise SheetError(
+                f"from {min(found):%Y} to {last:%Y} there are more than {_MOST} times one {period}",
+                mend="Gather by a longer period, or hand it the part between two moments.",
+            )
         end = next_start(begin, period, zone)
         values = found.get(begin, [])
         spans.append(Span(begin, end, float(_HOW[how](values)) if values else nan))
