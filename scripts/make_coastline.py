@@ -126,7 +126,17 @@ class Countries:
         self.bounds: dict[str, list[int]] = {}
         for code, ring in self.rings:
             self.bounds.setdefault(code, []).extend(self.run_on(ring))
-        self.pack()
+
+    def add_missing(self, finer: dict[str, Any]) -> None:
+        """Adds the countries of a finer topology that this one leaves out, each ring an arc of its own."""
+        lines = arcs(finer, OUTLINE_TOLERANCE_DEG)
+        known = set(self.bounds)
+        for shape in finer["objects"]["countries"]["geometries"]:
+            code = code_of(shape)
+            if code not in known:
+                for ring in rings_of(shape):
+                    self.lines.append(unbroken(joined(lines, ring)))
+                    self.bounds.setdefault(code, []).append(len(self.lines) - 1)
 
     def run_on(self, ring: list[int]) -> list[int]:
         """The ring's arcs, turned by whole turns so that each goes on where the one before ends."""
@@ -213,7 +223,10 @@ def main() -> None:
     parser.add_argument("--tolerance", type=float, default=COAST_TOLERANCE_DEG, help="degrees")
     asked = parser.parse_args()
     land = json.loads((asked.package / "land-10m.json").read_text())
+    finer = json.loads((asked.package / "countries-10m.json").read_text())
     countries = Countries(json.loads((asked.package / "countries-50m.json").read_text()))
+    countries.add_missing(finer)
+    countries.pack()
     coast = [whole(ring) for ring in rings(land, arcs(land, asked.tolerance))]
     least = LEAST_ISLAND_DEG * UNITS_PER_DEGREE
     coast = [ring for ring in coast if len(ring) > 3 and np.ptp(ring, axis=0).max() >= least]

@@ -28,6 +28,7 @@ from wallbill.blocks.maps.shell import load_coast
 from wallbill.blocks.maps.spec import MapSpec, Measure, Sea
 from wallbill.blocks.maps.travel import map_drawing, travel_map
 from wallbill.blocks.maps.view import middle_longitude, view_of
+from wallbill.errors import WallbillError
 from wallbill.facts.origin import Origin
 from wallbill.facts.track import Position, Track, Waypoint
 
@@ -171,7 +172,7 @@ def test_a_place_named_where_there_is_room_keeps_its_name() -> None:
 def test_the_scale_bar_is_as_long_as_it_says(measure: Measure) -> None:
     spec = MapSpec(400, 300, scale=measure)
     drawing = map_drawing([CRUISE], spec=spec, palette=RED)
-    (label,) = [one for one in drawing.labels if one.text.endswith(f" {measure.value}")]
+    (label,) = [one for one in drawing.labels if one.text.endswith(f"\N{NO-BREAK SPACE}{measure.value}")]
     length = float(label.text.split()[0])
     assert length == round_length(length)
     line = label.box[1] + label.box[3] + 6
@@ -251,11 +252,23 @@ def test_a_map_of_nothing_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    "fault", [{"width_px": 10}, {"label_px": 2}, {"coast_px": 9}, {"sea": "stormy"}, {"scale": "leagues"}]
+    ("fault", "word"),
+    [
+        ({"width_px": 10}, "10 x 100"),
+        ({"label_px": 2}, "got 2"),
+        ({"coast_px": 9}, "got 3 and 9"),
+        ({"sea": "stormy"}, "stormy"),
+        ({"scale": "leagues"}, "leagues"),
+        ({"mark": "cross"}, "cross"),
+        ({"extent": "moon"}, "moon"),
+        ({"tint": "pink"}, "pink"),
+        ({"countries": ("ZZ",)}, "ZZ"),
+    ],
 )
-def test_a_spec_that_holds_no_map_is_refused(fault: dict[str, object]) -> None:
-    with pytest.raises(ValueError, match=r"got|valid"):
-        MapSpec(**{"width_px": 200, "height_px": 100, **fault})  # type: ignore[arg-type]  # the faults are the point
+def test_a_spec_that_holds_no_map_is_refused_with_a_mend(fault: dict[str, object], word: str) -> None:
+    with pytest.raises(WallbillError, match=word) as told:
+        MapSpec(**{"width_px": 200, "height_px": 100, "coast": COAST, **fault})  # type: ignore[arg-type]  # the faults are the point
+    assert told.value.mend
 
 
 def test_words_of_a_sheet_are_taken_for_the_sea_and_the_scale() -> None:

@@ -16,7 +16,7 @@ import numpy as np
 
 from wallbill.blocks.maps.looks import Look, look_of
 from wallbill.blocks.maps.projection import Reals
-from wallbill.errors import PictureError, Place
+from wallbill.errors import PictureError, Place, SheetError
 
 MOST_BYTES = 16_000_000
 MOST_POSITIONS = 400_000
@@ -210,7 +210,7 @@ class _Reader:
             )
         try:
             look = look_of(properties or {}, looks)
-        except PictureError as fault:
+        except SheetError as fault:
             self.fail(fault.what, mend=fault.mend)
         name = (properties or {}).get("name")
         found = Feature(self.number, "" if name is None else str(name).strip(), look)

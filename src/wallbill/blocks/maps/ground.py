@@ -34,9 +34,10 @@ def draw_world(canvas: Canvas, view: View, spec: MapSpec, coast: Coast) -> bool:
         canvas.tint(world & ~rim, Hatch.DOTS_12)
     elif spec.sea is Sea.SHORE_LINES:
         canvas.lay(shore_lines(land) & world & ~land, MUTED)
-    if spec.countries:
+    pattern = pattern_of(spec.tint)
+    if spec.countries and pattern is not None:
         area = land & claimed(coast, spec.countries, view)
-        canvas.tint(area, _pattern(spec), _accent(canvas))
+        canvas.tint(area, pattern, _accent(canvas))
         canvas.faint |= area
     canvas.ground()
     if spec.borders:
@@ -47,10 +48,6 @@ def draw_world(canvas: Canvas, view: View, spec: MapSpec, coast: Coast) -> bool:
     for code in spec.countries:
         _draw_speck(canvas, view, coast.outline(frozenset({code})))
     return bool(land.any() and not land.all())
-
-
-def _pattern(spec: MapSpec) -> Hatch:
-    return pattern_of(spec.tint) or Hatch.CHECKS_50
 
 
 def _accent(canvas: Canvas) -> int:

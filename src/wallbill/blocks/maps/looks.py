@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from wallbill.blocks.drawing.patterns import HATCHES, TINTS, Hatch
-from wallbill.errors import PictureError
+from wallbill.errors import SheetError
 from wallbill.places.words import did_you_mean
 
 
@@ -60,7 +60,7 @@ _WORDS = ("line", "ink", "area", "mark")
 def look_of(properties: Mapping[str, Any], looks: Mapping[str, Mapping[str, str]]) -> Look:
     """The look that a feature's properties and the sheet's ``looks`` ask for.
 
-    Raises `PictureError` for a word that is not known.
+    Raises `SheetError` for a word that is not known.
     """
     asked: dict[str, str] = {}
     for key, words in looks.items():
@@ -80,7 +80,7 @@ def look_of(properties: Mapping[str, Any], looks: Mapping[str, Mapping[str, str]
 def _check_words(words: Mapping[str, str], key: str) -> None:
     for word in words:
         if word not in _WORDS:
-            raise PictureError(f"a look has no {word!r} (for {key!r})", mend=did_you_mean(word, _WORDS))
+            raise SheetError(f"a look has no {word!r} (for {key!r})", mend=did_you_mean(word, _WORDS))
 
 
 def _one_of(words: type[Word], asked: str, what: str) -> Word:
@@ -88,7 +88,7 @@ def _one_of(words: type[Word], asked: str, what: str) -> Word:
         return words(asked)
     except ValueError:
         mend = did_you_mean(asked, tuple(words))
-        raise PictureError(f"there is no {what} {asked!r}", mend=mend) from None
+        raise SheetError(f"there is no {what} {asked!r}", mend=mend) from None
 
 
 def pattern_of(asked: str) -> Hatch | None:
@@ -103,4 +103,4 @@ def pattern_of(asked: str) -> Hatch | None:
     if name in HATCHES and close in {"", "open", "close"}:
         return HATCHES[name][close == "close"]
     known = ("none", "solid", *TINTS, *HATCHES)
-    raise PictureError(f"there is no area {asked!r}", mend=did_you_mean(name, known))
+    raise SheetError(f"there is no area {asked!r}", mend=did_you_mean(name, known))

@@ -20,6 +20,7 @@ from wallbill.blocks.maps.ways import pixel_of
 from wallbill.facts.track import Waypoint
 
 _AIR_PX = 2
+_WIDE_ENOUGH = 0.9
 _LEAST_NAMED_PX = 400  # an area of fewer pixels is named beside it, if at all
 
 
@@ -125,7 +126,7 @@ def area_names(base: Base, view: View, spec: MapSpec) -> list[Named]:
 
 
 def _inner(feature: Feature, view: View) -> tuple[int, int] | None:
-    """The middle of the longest level run of an area's pixels; None for an area too small to be named in."""
+    """The middle of a long level run of an area's pixels; None for an area too small to be named in."""
     lines = as_lines(
         np.concatenate(feature.rings), np.array([len(ring) for ring in feature.rings], dtype=np.int64)
     )
@@ -135,8 +136,11 @@ def _inner(feature: Feature, view: View) -> tuple[int, int] | None:
     edges = np.diff(np.pad(mask, ((0, 0), (1, 1))).astype(np.int8), axis=1)
     rows, begins = np.nonzero(edges == 1)
     _, ends = np.nonzero(edges == -1)
-    longest = int(np.argmax(ends - begins))
-    return int(begins[longest] + ends[longest]) // 2, int(rows[longest])
+    wide = np.flatnonzero(ends - begins >= _WIDE_ENOUGH * (ends - begins).max())
+    best = int(
+        wide[np.argmin(np.abs(rows[wide] - np.median(rows)))]
+    )  # of the widest rows the one most in the middle
+    return int(begins[best] + ends[best]) // 2, int(rows[best])
 
 
 def draw_names(canvas: Canvas, named: Sequence[Named], spec: MapSpec) -> Placed:

@@ -33,6 +33,7 @@ Part = tuple[Reals, Reals]
 
 _PIECE_PX = 12.0  # longer edges are cut, so that their boxes hold few pixels that lie far off
 _NEAR_PX = 0.3  # points nearer to one another add nothing
+_STILL_PX = 1e-9  # an edge that moves less does not move
 _AIR_PX = 64.0  # what leaves the drawing by more is cut off
 
 
@@ -126,7 +127,9 @@ def _trimmed(edges: Edges, box: tuple[float, float, float, float]) -> tuple[Real
 
     Source: Liang and Barsky, "A New Concept and Method for Line Clipping", ACM Transactions on Graphics 3(1), 1984.
     """
-    across, down = edges.x1 - edges.x0, edges.y1 - edges.y0
+    across, down = (
+        np.where(np.abs(way) < _STILL_PX, 0, way) for way in (edges.x1 - edges.x0, edges.y1 - edges.y0)
+    )
     enter, leave = np.zeros(len(across)), np.ones(len(across))
     sides = (
         (-across, edges.x0 - box[0]),

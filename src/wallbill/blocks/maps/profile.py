@@ -77,10 +77,10 @@ def profile_drawing(track: Track, *, spec: ProfileSpec, palette: Palette) -> Dra
     lines = edges_along([(plot.x_px(one.along_m), plot.y_px(one.height_m)) for one in parts])
     canvas.line(lines, line_px=spec.line_px, code=ACCENT if palette.has_accent else INK, casing_px=0)
     canvas.fill((plot.box[0], plot.box[3] - 1, plot.box[2] - plot.box[0], 1))
-    labels = _label_ends(canvas, plot, spec, parts)
-    labels += _head(canvas, spec, track)
+    labels = _head(canvas, spec, track)
+    labels += _label_ends(canvas, plot, spec, parts=parts, taken=(*rim, *labels))
     if spec.names:
-        labels += _names(canvas, plot, spec, track=track, parts=parts, taken=labels)
+        labels += _names(canvas, plot, spec, track=track, parts=parts, taken=(*rim, *labels))
     for label in labels:
         x, y, width, height = label.box
         canvas.clear((x - 1, y, width + 2, height))
@@ -138,7 +138,7 @@ def _draw_axes(canvas: Canvas, plot: _Plot, spec: ProfileSpec, levels: Ticks) ->
     for value in marks.values:
         x = int(plot.x_px(value * spec.scale.metres))
         canvas.fill((x, bottom, 1, _TICK_PX))
-        text = spec.number(value, marks.decimals)
+        text = spec.number(value, marks.decimals if value else 0)
         if value == marks.values[-1]:
             text += f"\N{NO-BREAK SPACE}{spec.scale.value}"
         labels.append(_below(text, x, plot, spec))
@@ -180,7 +180,7 @@ def _fill_under(canvas: Canvas, plot: _Plot, part: Stretch, which: Mask, pattern
 
 
 def _label_ends(
-    canvas: Canvas, plot: _Plot, spec: ProfileSpec, parts: Sequence[Stretch]
+    canvas: Canvas, plot: _Plot, spec: ProfileSpec, *, parts: Sequence[Stretch], taken: Sequence[Label]
 ) -> tuple[Label, ...]:
     """A dot and the height at the highest place and at the lowest."""
     highest = max(parts, key=lambda one: float(one.height_m.max()))
@@ -192,7 +192,7 @@ def _label_ends(
         wide, high = spec.text_px(text), spec.line_height_px
         canvas.disc((x + 0.5, y + 0.5), across_px=2 * spec.line_px + 3)
         choices = [Label(text, (a, b, wide, high)) for a, b in _beside((x, y), plot, spec, wide)]
-        best = clearest(choices, labels, drawn=canvas.busy)
+        best = clearest(choices, (*taken, *labels), drawn=canvas.busy)
         if best is not None:
             labels.append(best)
     return tuple(labels)
@@ -217,8 +217,10 @@ def _head(canvas: Canvas, spec: ProfileSpec, track: Track) -> tuple[Label, ...]:
     for metres, up in ((track.descent_m, False), (track.climb_m, True)):
         text = spec.told((metres or 0) / spec.heights.metres, spec.heights.value)
         wide = spec.text_px(text)
-        labels.append(Label(text, (right - wide, 0, wide, high), Align.RIGHT))
         left, top = right - wide - side - 3, (high - (side + 1) // 2) // 2
+        if left < 0:
+            return tuple(labels)
+        labels.append(Label(text, (right - wide, 0, wide, high), Align.RIGHT))
         for row in range((side + 1) // 2):
             inset = (side - 1) // 2 - row if up else row
             canvas.fill((left + inset, top + row, side - 2 * inset, 1))
@@ -236,6 +238,8 @@ def _key(canvas: Canvas, spec: ProfileSpec, *, right_px: int) -> tuple[Label, ..
     wide = spec.text_px(text)
     left, top = right_px - wide - side * 5 // 4 - 4, (high - side) // 2
     box = (left, top, side * 5 // 4, side)
+    if left < 0:
+        return ()
     canvas.tint(shapes.rectangle(spec.size, box), pattern)
     canvas.lay(shapes.frame(spec.size, box))
     return (Label(text, (right_px - wide, 0, wide, high), Align.RIGHT),)

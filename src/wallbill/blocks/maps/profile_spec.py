@@ -11,6 +11,7 @@ from wallbill.blocks.maps.spec import Measure, word_of
 from wallbill.errors import SheetError
 
 _LEAST_PX = (80, 40)
+_LEAST_PLOT_PX = 16
 
 
 class Heights(StrEnum):
@@ -63,6 +64,12 @@ class ProfileSpec:
                 f"a height profile is at least {_LEAST_PX[0]} x {_LEAST_PX[1]} pixels, "
                 f"got {self.width_px} x {self.height_px}",
                 mend="Give it more room.",
+            )
+        least_px = 4 * self.line_height_px + _LEAST_PLOT_PX
+        if self.label_px >= LEAST_LABEL_PX and self.height_px < least_px:
+            raise SheetError(
+                f"with labels of {self.label_px} pixels a height profile is at least {least_px} high, got {self.height_px}",
+                mend="Give it more room, or smaller labels by label_px.",
             )
         if self.label_px < LEAST_LABEL_PX or not 1 <= self.line_px <= 8:
             raise SheetError(

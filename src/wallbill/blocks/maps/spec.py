@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import MappingProxyType
 
 from wallbill.blocks.charts.spec import LEAST_LABEL_PX
 from wallbill.blocks.drawing.ruler import Guess, Ruler
@@ -14,6 +15,21 @@ from wallbill.facts.track import Waypoint
 from wallbill.places.words import did_you_mean
 
 LEAST_SIDE_PX = 40
+
+_PARTS = MappingProxyType(
+    {
+        "BQ": "NL",
+        "BV": "NO",
+        "GF": "FR",
+        "GP": "FR",
+        "MQ": "FR",
+        "RE": "FR",
+        "SJ": "NO",
+        "TK": "NZ",
+        "YT": "FR",
+    }
+)
+"""Codes of ISO 3166-1 whose land Natural Earth counts with another country."""
 
 
 class Measure(StrEnum):
@@ -119,10 +135,11 @@ class MapSpec:
         object.__setattr__(self, "countries", codes)
         for code in codes:
             if self.coast is not None and code not in self.coast.countries:
-                raise SheetError(
-                    f"there is no country {code!r}",
-                    mend="Write its two letters of ISO 3166-1, such as FR.",
-                )
+                whole = _PARTS.get(code)
+                mend = "Write its two letters of ISO 3166-1, such as FR."
+                if whole:
+                    mend = f"The map counts it as part of {whole}: write {whole}."
+                raise SheetError(f"there is no country {code!r}", mend=mend)
 
     @property
     def size(self) -> tuple[int, int]:
