@@ -51,7 +51,7 @@ class DayBlocks:
         ``day``: today if unsaid; or ``start`` and ``end``. ``moon``: whether the moon's row is shown. ``forecast``:
         weather along it. ``marks``: events, or pairs of a moment and a text.
         """
-        look = look_of(self.bench, width_px, height_px, how)
+        look = look_of(self.bench, (width_px, height_px), how, block="a strip of light")
         start, end = self._stretch(how)
         forecast = how.pop("forecast", None)
         mend = "facts.NAME of a source of kind forecast"
@@ -89,7 +89,7 @@ class DayBlocks:
         ``day``: any day of it, today if unsaid. ``holidays``: agendas of public holidays. ``weeks``: "iso", "local" or
         "none". ``neighbours``: show the days of the months beside. ``heading``: print the month's name.
         """
-        look = look_of(self.bench, width_px, height_px, how)
+        look = look_of(self.bench, (width_px, height_px), how, block="a month")
         day = how.pop("day", None)
         day = self.bench.now if day is None or isinstance(day, Missing) else day
         page = MonthPage(
@@ -117,7 +117,7 @@ class DayBlocks:
 
         ``lanes``: "packed" or "calendar". ``holidays``: agendas of public holidays.
         """
-        look = look_of(self.bench, width_px, height_px, how)
+        look = look_of(self.bench, (width_px, height_px), how, block="a strip of events")
         first, last = self._stretch({"start": start, "end": end, "day": how.pop("day", None)})
         strip = AgendaStrip(
             agendas=_agendas(agendas),

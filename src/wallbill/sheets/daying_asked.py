@@ -8,9 +8,14 @@ from wallbill.errors import SheetError
 from wallbill.sheets.bench import Bench
 
 
-def look_of(bench: Bench, width_px: float, height_px: float, how: dict[str, Any]) -> Look:
-    """What every block of time is asked to be; takes what it knows out of ``how``."""
+def look_of(bench: Bench, size_px: tuple[float, float], how: dict[str, Any], *, block: str) -> Look:
+    """What every block of time is asked to be; takes what it knows out of ``how``.
+
+    ``size_px``: its width and height. ``block``: what it is, with its article, for what it has to say.
+    """
+    width_px, height_px = size_px
     size = {"label_px": round(how.pop("label_px", bench.label_px(height_px)))}
+    bench.check_type(size["label_px"], block=block)
     known = {name: how.pop(name) for name in ("title", "more_text") if name in how}
     return Look(
         width_px=round(width_px),

@@ -38,7 +38,7 @@ class Figures:
         shown. ``change``: how the change is worded, with ``{change}`` and ``{time}`` in it; "" for not at all.
         ``like``: a text whose size the figure takes. ``align``: left, center or right.
         """
-        look = look_of(self.bench, width_px, height_px, how)
+        look = look_of(self.bench, (width_px, height_px), how, block="a large figure")
         series = how.pop("series", None)
         series = series if isinstance(series, Series) else None
         digits = how.pop("digits", 0)
@@ -66,7 +66,7 @@ class Figures:
 
         ``label``: what it is, an event's own summary if unsaid. Today and tomorrow are words.
         """
-        look = look_of(self.bench, width_px, height_px, how)
+        look = look_of(self.bench, (width_px, height_px), how, block="a count of days")
         count = self.days_until(until)
         label = how.pop("label", until.summary if isinstance(until, Event) else "")
         text, unit = (str(count), "") if isinstance(count, Missing) else self._days(count)
