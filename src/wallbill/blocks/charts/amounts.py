@@ -119,7 +119,7 @@ def bar_columns_drawing(named: Sequence[Named], *, spec: ChartSpec, marked: str 
     bars = _side_by_side(plot, named, spec.palette, marked=marked)
     sketch = Sketch(*spec.size)
     gaps = {number for number, one in enumerate(named) if one.known is None}
-    names = name_labels(plot, [one.name for one in named], gaps, spec)
+    names = name_labels(plot, [one.name for one in named], gaps=gaps, spec=spec)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *names)
     sketch.fill((plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
     saying = amounts_told([(one.name, one.known) for one in named], spec.unit, spec=spec)
@@ -182,7 +182,7 @@ def emphasis(palette: Palette, *, chosen: bool) -> Fill:
 
 
 def name_labels(
-    plot: Plot, names: Sequence[str], gaps: AbstractSet[int], spec: ChartSpec
+    plot: Plot, names: Sequence[str], *, gaps: AbstractSet[int], spec: ChartSpec
 ) -> tuple[Label, ...]:
     """Names under their slots, and a dash on the base of each whose number is among the ``gaps``."""
     found, dashes = [], []

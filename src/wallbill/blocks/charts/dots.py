@@ -133,12 +133,12 @@ def dot_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     crowd = max(len(pixels) for pixels in at) * 10 > _CROWD * plot.box[2]
     styles = markers(spec, count=len(series), crowded=crowd)
     for pixels, style in reversed(list(zip(at, styles, strict=True))):
-        stamp(sketch, pixels, style, plot)
+        stamp(sketch, pixels, style, plot=plot)
     if names:
         labels = (*spread(key.labels, (), size=spec.size, gap_px=0), *labels)
         for box, style in zip(key.patches, styles, strict=True):
             middle = np.array([[box[0] + box[2] // 2, box[1] + box[3] // 2]], dtype=np.int64)
-            stamp(sketch, middle, replace(style, across_px=min(box[2], 2 * spec.line_px + 1) | 1), None)
+            stamp(sketch, middle, replace(style, across_px=min(box[2], 2 * spec.line_px + 1) | 1))
     if spec.extremes and not names:
         labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
@@ -163,7 +163,7 @@ def _pixels(plot: Plot, part: Sequence[Run]) -> Wholes:
     return np.stack((columns[inside], plot.rows(values[inside])), axis=1)
 
 
-def stamp(sketch: Sketch, pixels: Wholes, style: Marker, plot: Plot | None) -> None:
+def stamp(sketch: Sketch, pixels: Wholes, style: Marker, *, plot: Plot | None = None) -> None:
     """Markers about pixels (int64, shape (n, 2)), with a clear rim; where ``plot`` is given, only within its sides."""
     if not len(pixels):
         return
@@ -210,7 +210,7 @@ def scatter_drawing(clouds: Sequence[Cloud], *, spec: ChartSpec, names: Names = 
     styles = markers(spec, count=len(clouds), crowded=crowded)
     for one, style in reversed(list(zip(every, styles, strict=True))):
         pixels = np.array([(axis.x(x), plot.y(y)) for x, y in one], dtype=np.int64).reshape(-1, 2)
-        stamp(sketch, pixels, style, None)
+        stamp(sketch, pixels, style)
     for cloud, one, style in zip(clouds, every, styles, strict=True):
         if cloud.last and one:
             _point_out(sketch, (axis.x(one[-1][0]), plot.y(one[-1][1])), style, spec)
@@ -260,8 +260,8 @@ def _point_out(sketch: Sketch, at: tuple[int, int], style: Marker, spec: ChartSp
     side = 2 * spec.line_px + 3
     pixel = np.array([at], dtype=np.int64)
     code = ACCENT if spec.palette.has_accent else style.code
-    stamp(sketch, pixel, Marker("ring", side + 6 | 1, code), None)
-    stamp(sketch, pixel, Marker("disc", side - 2 | 1, code), None)
+    stamp(sketch, pixel, Marker("ring", side + 6 | 1, code))
+    stamp(sketch, pixel, Marker("disc", side - 2 | 1, code))
 
 
 def _scatter_key(
@@ -272,5 +272,5 @@ def _scatter_key(
     found = spread([label for label in key.labels if label.box[1] == 0], (), size=spec.size, gap_px=0)
     for box, style in list(zip(key.patches, styles, strict=True))[: len(found)]:
         middle = np.array([[box[0] + box[2] // 2, box[1] + box[3] // 2]], dtype=np.int64)
-        stamp(sketch, middle, style, None)
+        stamp(sketch, middle, style)
     return found

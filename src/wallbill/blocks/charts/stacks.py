@@ -137,7 +137,7 @@ def stacked_columns_drawing(
     plot = bare if direct else named_plot(reached, spec, left_px=left, right_px=right)
     sketch = Sketch(*spec.size)
     gaps = set(range(len(rows))) - {number for number, _ in known}
-    names = name_labels(plot, [row.name for row in rows], gaps, spec)
+    names = name_labels(plot, [row.name for row in rows], gaps=gaps, spec=spec)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *names)
     sketch.fill((plot.box[0], plot.bottom_px - 1, plot.box[2], 1))
     what = (labels, parts, direct, parts_told(rows, parts, replace(spec, unit=unit)))
