@@ -93,10 +93,9 @@ def _place(box: tuple[int, int, int, int]) -> str:
 
 
 def _line(line: Line) -> str:
-    side = "" if line.side is Align.LEFT else f";text-align:{line.side}"
     colour = f";color:{line.colour}" if line.colour else ""
     struck = ";text-decoration:line-through" if line.struck else ""
-    style = f"{_place(line.box)};line-height:{line.box[3]}px;white-space:nowrap{side}{colour}{struck}"
+    style = f"{_place(line.box)};line-height:{line.box[3]}px;white-space:nowrap;text-align:{line.side}{colour}{struck}"
     return f'<div class="{escape(line.role)}" style="{style}">{escape(ordered(line.text))}</div>'
 
 

@@ -9,6 +9,7 @@ import unicodedata
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import chain, repeat
 
 from icu4py.breakers import CharacterBreaker, LineBreaker
 
@@ -107,17 +108,21 @@ def _at_word(letters: Sequence[str], count: int, dots: str) -> str:
     return _without_end(letters, whole, dots)
 
 
-def lines_of(text: str, width_px: int, kind: Type, *, most: int | None = None) -> tuple[str, ...]:
+def lines_of(
+    text: str, width_px: int, kind: Type, *, most: int | None = None, first_px: int | None = None
+) -> tuple[str, ...]:
     """The lines of a text that is broken to a width; the last of ``most`` is cut where there are more.
 
-    A line feed breaks a line for good. A word breaks at its soft hyphens, and where it has none, between letters.
+    ``first_px``: the width of the first line, where something stands beside it. A line feed breaks a line for good. A word breaks at its soft hyphens, and where it has none, between letters.
     """
     lines: list[str] = []
+    first = width_px if first_px is None else first_px
     paragraphs = [one_line(part) for part in text[:_MOST_LETTERS].splitlines()] or [""]
     for number, paragraph in enumerate(paragraphs):
-        for line, rest in _broken(paragraph, width_px, kind):
+        widths = chain([width_px if lines else first], repeat(width_px))
+        for line, rest in _broken(paragraph, widths, kind):
             if most is not None and len(lines) == most - 1 and (rest or number + 1 < len(paragraphs)):
-                return (*lines, _last(line, rest, width_px, kind))
+                return (*lines, _last(line, rest, width_px if lines else first, kind))
             lines.append(line)
     return tuple(lines)
 
@@ -132,10 +137,10 @@ def _last(line: str, rest: str, width_px: int, kind: Type) -> str:
     return cut(f"{whole} {dots}", width_px, kind)
 
 
-def _broken(text: str, width_px: int, kind: Type) -> Iterator[tuple[str, str]]:
-    """Each line with what is still to come."""
+def _broken(text: str, widths_px: Iterator[int], kind: Type) -> Iterator[tuple[str, str]]:
+    """Each line with what is still to come. ``widths_px``: of one line after the other."""
     pieces = list(LineBreaker(text, kind.language)) if text else []
-    line, at = "", 0
+    line, at, width_px = "", 0, next(widths_px)
     while at < len(pieces):
         piece = pieces[at]
         if kind.fits(_shown(line + piece), width_px):
@@ -145,7 +150,7 @@ def _broken(text: str, width_px: int, kind: Type) -> Iterator[tuple[str, str]]:
             line, rest = _split(piece, width_px, kind)
             pieces[at : at + 1] = [rest] if rest else []
         yield _shown(line), "".join(pieces[at:])
-        line = ""
+        line, width_px = "", next(widths_px)
     yield _shown(line), ""
 
 

@@ -132,7 +132,7 @@ def _set(item: Item, width_px: int, room: Room, wrap: int) -> tuple[tuple[str, .
     if note_px > width_px // 2:
         note, note_px = "", 0
     text, kind = item.text if wrap > 1 else one_line(item.text), room.kind(ITEM)
-    return lines_of(text, max(0, width_px - note_px), kind, most=wrap), note
+    return lines_of(text, width_px, kind, most=wrap, first_px=max(0, width_px - note_px)), note
 
 
 def _with_more(heights: Sequence[int], count: int, total: int, room: Room) -> list[int]:

@@ -14,6 +14,7 @@ from wallbill.blocks.tables.spec import Align, Column
 from wallbill.blocks.tables.table import GROUP, HEAD, MORE, Laid, Layout, Room
 
 _HEAD_RULE_PX = 2
+_CLEAR_PX = 3
 
 
 class Stripes(StrEnum):
@@ -76,11 +77,21 @@ def _rows(layout: Layout, room: Room, stripes: Stripes) -> Iterator[Piece]:
             yield Field(box, room.palette.ink)
         elif stripes is Stripes.TINT and in_group % 2:
             yield Field(box, str(tint_css(Hatch.DOTS_6, room.palette)))
+            yield from _cleared(layout, laid, room)
         elif stripes is Stripes.RULES and in_group and before and not before.row.reverse:
             yield hair((0, laid.top_px, room.width_px, 1), room.palette)
         if laid.row.accent and not laid.row.reverse and not room.palette.has_accent:
             yield _bar(box, room)
         yield from _texts(layout, laid, room)
+
+
+def _cleared(layout: Layout, laid: Laid, room: Room) -> Iterator[Field]:
+    """Paper behind each text on a tint of dots, which would spoil its letters; an even grey does not."""
+    for line in () if room.palette.smooth else _texts(layout, laid, room):
+        wide = room.kind(line.role).measure(line.text)
+        left, top, across, down = line.box
+        free = {Align.LEFT: 0, Align.CENTRE: (across - wide) // 2}.get(line.side, across - wide)
+        yield Field((left + free - _CLEAR_PX, top, wide + 2 * _CLEAR_PX, down), room.palette.paper)
 
 
 def _bar(box: tuple[int, int, int, int], room: Room) -> Field:

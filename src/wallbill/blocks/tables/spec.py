@@ -1,6 +1,6 @@
 """What a table's columns are asked to be, and how wide they come out."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, TypeVar
@@ -119,7 +119,7 @@ def _pixels(given: Mapping[Any, Any], name: str) -> int | None:
 
 
 def _wrap(value: object) -> int:
-    lines = 2 if value is True else 1 if value in (False, None) else value
+    lines = 2 if value is True else 1 if value is False or value is None else value
     if not isinstance(lines, int) or not 1 <= lines <= MOST_LINES:
         raise SheetError(
             f"a cell wraps to 1 to {MOST_LINES} lines, not {value!r}", mend="Write wrap: 2 for two lines."
@@ -129,43 +129,47 @@ def _wrap(value: object) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """How wide a column would be, pixels: by its texts, and at the least. ``grow``: whether it takes what is left."""
+    """How wide a column would be, pixels: by its texts, and at the least. ``grow``: whether it takes what is left.
+
+    ``snug_px``: down to where its texts are broken but not cut; None: its natural width.
+    """
 
     natural_px: int
     least_px: int
     priority: float = 0
     grow: bool = False
+    snug_px: int | None = None
+
+    @property
+    def steps_px(self) -> tuple[int, int, int]:
+        """Widths that it has in turn when there is less and less room."""
+        snug = self.natural_px if self.snug_px is None else min(self.snug_px, self.natural_px)
+        return self.natural_px, snug, min(self.least_px, snug)
 
 
 def shared_widths(wishes: Sequence[Wish], width_px: int, *, gap_px: int) -> tuple[int | None, ...]:
     """The width of each column, pixels, None for one that is left out; with the gaps between they never exceed the whole.
 
-    Natural widths where they fit; else those of lower priority shrink first, down to their least; then those of the
-    lowest priority are left out. What is left over goes to the column that grows.
+    Natural widths where they fit; else columns that wrap give up what breaking their texts saves; else those of lower
+    priority shrink first, down to their least; then those of the lowest priority are left out. What is left over goes
+    to the column that grows.
     """
-    givers = sorted(range(len(wishes)), key=lambda at: (wishes[at].priority, -at))
-    kept = list(givers)
-    while len(kept) > 1 and _sum(wishes, kept, gap_px, least=True) > width_px:
+    kept = sorted(range(len(wishes)), key=lambda at: (wishes[at].priority, -at))
+    while len(kept) > 1 and _sum([wishes[at].steps_px[-1] for at in kept], gap_px) > width_px:
         kept.pop(0)
-    widths: list[int | None] = [None] * len(wishes)
-    for at in kept:
-        widths[at] = wishes[at].natural_px
-    over_px = _sum(wishes, kept, gap_px, least=False) - width_px
-    for at in kept:
-        if over_px <= 0:
-            break
-        least_px = 0 if len(kept) == 1 else min(wishes[at].least_px, wishes[at].natural_px)
-        given_px = min(over_px, wishes[at].natural_px - least_px)
-        widths[at] = wishes[at].natural_px - given_px
-        over_px -= given_px
-    growing = next((at for at in range(len(wishes)) if wishes[at].grow and at in kept), None)
-    if growing is not None and over_px < 0:
-        widths[growing] = (widths[growing] or 0) - over_px
-    return tuple(widths)
+    widths = {at: wishes[at].natural_px for at in kept}
+    for step in (1, 2):
+        for at in kept:
+            over_px = max(0, _sum(widths.values(), gap_px) - width_px)
+            widths[at] -= min(over_px, widths[at] - min(widths[at], wishes[at].steps_px[step]))
+    if len(kept) == 1:
+        widths[kept[0]] = min(widths[kept[0]], width_px)
+    free_px = width_px - _sum(widths.values(), gap_px)
+    growing = next((at for at in widths if wishes[at].grow), None)
+    if growing is not None and free_px > 0:
+        widths[growing] += free_px
+    return tuple(widths.get(at) for at in range(len(wishes)))
 
 
-def _sum(wishes: Sequence[Wish], kept: Sequence[int], gap_px: int, *, least: bool) -> int:
-    each = (
-        min(wishes[at].least_px, wishes[at].natural_px) if least else wishes[at].natural_px for at in kept
-    )
-    return sum(each) + gap_px * (len(kept) - 1)
+def _sum(widths_px: Collection[int], gap_px: int) -> int:
+    return sum(widths_px) + gap_px * (len(widths_px) - 1)

@@ -1,7 +1,7 @@
 """A table that fits its box: columns measured and shared out, rows by height, what is left over told in a last line."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
@@ -16,8 +16,8 @@ from wallbill.units.wording import Wording
 HEAD, GROUP, CELL, MORE = "wb-head", "wb-group", "wb-cell", "wb-more"
 """Classes of headings, of a group's heading, of cells, and of the last line."""
 
-_LEAST_EM = 3.0
-_SHORT_EM = 4.5
+_LEAST_EM = 4.5
+_SHORT_EM = 6.0
 _GAP_EM = 0.9
 _ROW_EM, _LEADING_EM = 1.45, 1.22
 _HEAD_RULE_PX = 2
@@ -157,7 +157,22 @@ def _wish(column: Column, texts: Sequence[str], room: Room) -> Wish:
     short = column.numeric or widest <= _SHORT_EM * room.size_px
     usual = natural if short else min(natural, max(head_px, round(_LEAST_EM * room.size_px)))
     least = usual if column.least_px is None else column.least_px
-    return Wish(max(natural, column.least_px or 0), least, column.priority, column.grow)
+    natural = max(natural, column.least_px or 0)
+    snug = _snug(texts, natural, column, room) if column.wrap > 1 else None
+    return Wish(natural, least, column.priority, column.grow, None if snug is None else max(snug, head_px))
+
+
+def _snug(texts: Sequence[str], natural_px: int, column: Column, room: Room) -> int:
+    """The least width at which no text of a column has more lines than it may, and no word is split."""
+    kind = room.kind(column.role)
+    wide = [text for text in texts if not kind.fits(text, natural_px // column.wrap)]
+    low = max((kind.measure(piece) for text in texts for piece in kind.pieces(text)), default=0)
+    high = natural_px
+    while low < high:
+        middle = (low + high) // 2
+        fits = all(len(lines_of(text, middle, kind, most=column.wrap + 1)) <= column.wrap for text in wide)
+        low, high = (low, middle) if fits else (middle + 1, high)
+    return high
 
 
 def _growing(wishes: list[Wish], columns: Sequence[Column]) -> list[Wish]:
@@ -166,9 +181,7 @@ def _growing(wishes: list[Wish], columns: Sequence[Column]) -> list[Wish]:
         return wishes
     texts = [at for at, column in enumerate(columns) if not column.numeric and column.most_px is None]
     widest = max(texts, key=lambda at: (wishes[at].natural_px, -at), default=None)
-    return [
-        Wish(wish.natural_px, wish.least_px, wish.priority, at == widest) for at, wish in enumerate(wishes)
-    ]
+    return [replace(wish, grow=at == widest) for at, wish in enumerate(wishes)]
 
 
 def _numbers(texts: Sequence[str], column: Column, room: Room) -> tuple[list[int], int]:
