@@ -45,15 +45,18 @@ from wallbill.panels.model import Panel
 from wallbill.panels.shell import load_panels
 from wallbill.press.pressing import PressTools, SheetPage, press_page
 from wallbill.press.shell import MemoryPlans, open_engine
-from wallbill.sheets.making import palette_of
 from wallbill.sheets.measuring import ruler_for
 from wallbill.units.quantity import Quantity
 
 PICTURES = Path(__file__).parents[1] / "docs" / "pictures"
 ORIGIN = Origin("open data", "file", "", None, datetime(2026, 1, 1, tzinfo=UTC))
 LABEL_PX = 14
+SIZES_PX = (10, 12, 14, 16)
 MARGIN_PX = 8
 GAP_PX = 16
+_WORD_PX = 12  # between two labels that are read as one line
+_LABELS_A_LINE = 8
+_LETTERS = "tessedit_char_whitelist= 0123456789-.AMSFTWabcdeghinoprtu"  # those that occur in labels of either
 STYLE = "html,body{margin:0;background:#fff;font-family:sans-serif}"
 BOX = tuple[int, int, int, int]
 Codes = NDArray[np.uint8]
@@ -62,9 +65,8 @@ SETTINGS: dict[str, Any] = {
     "figure.dpi": 72,  # a point is a pixel
     "savefig.dpi": 72,
     "font.family": "DejaVu Sans",
-    "font.size": LABEL_PX,
     "text.antialiased": False,
-    "text.hinting": "native",
+    "text.hinting": "force_autohint",  # of its ways the one whose labels were read best
     "text.hinting_factor": 1,
     "lines.antialiased": False,
     "patch.antialiased": False,
@@ -80,13 +82,13 @@ SETTINGS: dict[str, Any] = {
     "grid.linewidth": 1,
     "xtick.major.width": 1,
     "ytick.major.width": 1,
-    "axes.titlesize": LABEL_PX,
     "axes.titlelocation": "left",
     "legend.frameon": False,
-    "legend.fontsize": LABEL_PX,
     "hatch.linewidth": 1,
     "figure.constrained_layout.use": True,
 }
+
+_TYPE = ("font.size", "axes.titlesize", "legend.fontsize")
 
 
 @dataclass(frozen=True)
@@ -106,6 +108,7 @@ class Figures:
 
     characters: int = 0
     wrong: int = 0
+    by_size: dict[int, list[int]] = field(default_factory=lambda: defaultdict(lambda: [0, 0]))
     specks: int = 0
     shapes: dict[str, set[bytes]] = field(default_factory=lambda: defaultdict(set))
     made_ms: float = 0.0
@@ -170,7 +173,7 @@ def _two(figure: Figure, accent: str) -> None:
     axes.plot(SEATTLE.index, SEATTLE.to_numpy(), color="black", label="Seattle")
     second = {"color": accent} if accent != "black" else {"color": "black", "linestyle": "--", "linewidth": 2}
     axes.plot(SAN_FRANCISCO.index, SAN_FRANCISCO.to_numpy(), label="San Francisco", **second)
-    axes.legend()
+    axes.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=2, borderaxespad=0)
     axes.set_title("°C")
     _dated(axes)
 
@@ -219,19 +222,21 @@ CASES = (
 )  # fmt: skip
 
 
-def ours(case: Case, panel: Panel, tools: PressTools) -> tuple[Codes, list[tuple[str, BOX]], float]:
+def ours(
+    case: Case, panel: Panel, tools: PressTools, *, label_px: int
+) -> tuple[Codes, list[tuple[str, BOX]], float]:
     """Our chart as the panel's inks, its tick labels with their boxes, and the milliseconds from data to inks."""
-    palette: Palette = palette_of(panel)
+    palette = Palette(accent="#ff0000") if panel.ink("red") else Palette()
     ruler = ruler_for((STYLE,), panel=panel, tools=tools, language="en-GB")
     spec = ChartSpec(
         panel.width_px - 2 * MARGIN_PX, panel.height_px - 2 * MARGIN_PX,
-        palette=palette, label_px=LABEL_PX, ruler=ruler, day_label=lambda local: f"{local:%a %-d}", **case.how,
+        palette=palette, label_px=label_px, ruler=ruler, day_label=lambda local: f"{local:%a %-d}", **case.how,
     )  # fmt: skip
     times, codes, drawing = [], None, None
     for _ in range(8):
         began = time.perf_counter()
         drawing = case.ours(spec)
-        chart = to_markup(drawing, palette, label_px=LABEL_PX)
+        chart = to_markup(drawing, palette, label_px=label_px)
         html = f'<!DOCTYPE html><html><head><style>{STYLE}</style></head><body><div style="padding:{MARGIN_PX}px">{chart}</div></body></html>'
         page = SheetPage(
             html=html, name="chart", width_px=panel.width_px, height_px=panel.height_px, panel=panel
@@ -243,18 +248,18 @@ def ours(case: Case, panel: Panel, tools: PressTools) -> tuple[Codes, list[tuple
     labels = [
         (label.text, (label.box[0] + MARGIN_PX, label.box[1] + MARGIN_PX, label.box[2], label.box[3]))
         for label in drawing.labels
-        if label.kind is Kind.AXIS
+        if label.kind is Kind.AXIS and label.text != spec.unit
     ]
     return np.asarray(codes), labels, median(times[1:])
 
 
-def theirs(case: Case, panel: Panel) -> tuple[Codes, list[tuple[str, BOX]], float]:
+def theirs(case: Case, panel: Panel, *, label_px: int) -> tuple[Codes, list[tuple[str, BOX]], float]:
     """The library's chart as the panel's inks (the nearest of each pixel), and the same of it."""
     red = panel.ink("red")
     times, rgb, figure = [], None, None
     for _ in range(8):
         began = time.perf_counter()
-        with mpl.rc_context(SETTINGS):
+        with mpl.rc_context({**SETTINGS, **dict.fromkeys(_TYPE, label_px)}):
             figure = Figure(figsize=(panel.width_px / 72, panel.height_px / 72))
             case.theirs(figure, "red" if red else "black")
             packed = io.BytesIO()
@@ -271,46 +276,59 @@ def theirs(case: Case, panel: Panel) -> tuple[Codes, list[tuple[str, BOX]], floa
 def _their_labels(figure: Figure, panel: Panel) -> list[tuple[str, BOX]]:
     found = []
     for axes in figure.axes:
-        for label in (*axes.get_xticklabels(), *axes.get_yticklabels()):
+        across = axes.get_xticklabels()
+        for label in (*across, *axes.get_yticklabels()):
             box = label.get_window_extent()
             left, top = int(np.floor(box.x0)) - 2, int(np.floor(panel.height_px - box.y1)) - 2
-            inside = left >= 0 and top >= 0 and box.x1 <= panel.width_px and box.y0 >= 0
-            if label.get_visible() and label.get_text() and inside:
+            low, high = sorted(axes.get_xlim() if label in across else axes.get_ylim())
+            at = label.get_position()[0 if label in across else 1]
+            if label.get_visible() and label.get_text() and low <= at <= high:
                 found.append(
                     (label.get_text(), (left, top, int(np.ceil(box.width)) + 4, int(np.ceil(box.height)) + 4))
                 )
     return found
 
 
-def _read(crops: Sequence[NDArray[np.bool_]]) -> list[str]:
-    """What tesseract reads in each crop, one line each, enlarged fourfold without smoothing."""
-    texts = []
-    for crop in crops:
-        picture = Image.fromarray(np.where(np.pad(crop, 8), 0, 255).astype(np.uint8))
-        picture = picture.resize((picture.width * 4, picture.height * 4), Image.Resampling.NEAREST)
-        with tempfile.TemporaryDirectory() as folder:
-            picture.save(Path(folder) / "label.png")
-            done = subprocess.run(
-                ["tesseract", str(Path(folder) / "label.png"), "-", "-l", "Latin", "--psm", "7"],
-                capture_output=True, text=True, check=True, timeout=60, env={"OMP_THREAD_LIMIT": "1", "PATH": "/usr/bin:/bin"},
-            )  # fmt: skip
-        texts.append(done.stdout.strip())
-    return texts
+def _read(crops: Sequence[NDArray[np.bool_]]) -> str:
+    """What tesseract reads in crops set side by side in one line, enlarged fourfold without smoothing."""
+    height = max(crop.shape[0] for crop in crops)
+    line = np.concatenate(
+        [np.pad(crop, ((0, height - crop.shape[0]), (0, _WORD_PX))) for crop in crops], axis=1
+    )
+    picture = Image.fromarray(np.where(np.pad(line, 12), 0, 255).astype(np.uint8))
+    picture = picture.resize((picture.width * 4, picture.height * 4), Image.Resampling.NEAREST)
+    with tempfile.TemporaryDirectory() as folder:
+        picture.save(Path(folder) / "labels.png")
+        done = subprocess.run(
+            ["tesseract", str(Path(folder) / "labels.png"), "-", "-l", "Latin", "--psm", "7", "-c", _LETTERS],
+            capture_output=True, text=True, check=True, timeout=60, env={"OMP_THREAD_LIMIT": "1", "PATH": "/usr/bin:/bin"},
+        )  # fmt: skip
+    return _plain(done.stdout)
 
 
-def measure(into: Figures, codes: Codes, labels: Sequence[tuple[str, BOX]], panel: Panel) -> None:
+def _plain(text: str) -> str:
+    """A text with single spaces and one kind of dash."""
+    return " ".join(text.split()).translate({ord(dash): "-" for dash in "−–—"})
+
+
+def measure(
+    into: Figures, codes: Codes, labels: Sequence[tuple[str, BOX]], panel: Panel, *, label_px: int
+) -> None:
     """Adds the labels of one chart to the figures of its way."""
     paper = next(number for number, ink in enumerate(panel.inks) if ink.name == "white")
     inked = codes != paper
     crops = [inked[y : y + height, x : x + width] for _, (x, y, width, height) in labels]
-    for (text, _), crop, got in zip(labels, crops, _read(crops), strict=True):
-        wanted = text.replace("−", "-")
+    for first in range(0, len(labels), _LABELS_A_LINE):
+        part = slice(first, first + _LABELS_A_LINE)
+        wanted = _plain(" ".join(text for text, _ in labels[part]))
+        wrong = min(len(wanted), distance(wanted, _read(crops[part])))
         into.characters += len(wanted)
-        into.wrong += min(
-            len(wanted), distance(wanted, got.replace("−", "-").replace("—", "-").replace("–", "-"))
-        )
+        into.wrong += wrong
+        into.by_size[label_px][0] += len(wanted)
+        into.by_size[label_px][1] += wrong
+    for (text, _), crop in zip(labels, crops, strict=True):
         into.specks += _specks(crop)
-        _collect(into.shapes, text, crop)
+        _collect(into.shapes, text, crop, label_px=label_px)
 
 
 def _specks(crop: NDArray[np.bool_]) -> int:
@@ -323,7 +341,7 @@ def _specks(crop: NDArray[np.bool_]) -> int:
     return int((crop & (np.asarray(around) == 0)).sum())
 
 
-def _collect(shapes: dict[str, set[bytes]], text: str, crop: NDArray[np.bool_]) -> None:
+def _collect(shapes: dict[str, set[bytes]], text: str, crop: NDArray[np.bool_], *, label_px: int) -> None:
     """Keeps the drawing of each digit of a label whose letters stand apart by empty columns."""
     columns = crop.any(axis=0)
     edges = np.nonzero(np.diff(np.pad(columns, 1).astype(np.int64)))[0].reshape(-1, 2)
@@ -335,7 +353,7 @@ def _collect(shapes: dict[str, set[bytes]], text: str, crop: NDArray[np.bool_]) 
         rows = np.nonzero(part.any(axis=1))[0]
         part = part[rows[0] : rows[-1] + 1]
         if letter.isdigit():
-            shapes[letter].add(bytes(part.shape) + np.packbits(part).tobytes())
+            shapes[f"{letter} {label_px}"].add(bytes(part.shape) + np.packbits(part).tobytes())
 
 
 def picture(left: Codes, right: Codes, panel: Panel) -> Image.Image:
@@ -361,21 +379,24 @@ def main() -> None:
         )
         for case in CASES:
             panel = panels[case.panel]
-            left, left_labels, left_ms = ours(case, panel, tools)
-            right, right_labels, right_ms = theirs(case, panel)
-            picture(left, right, panel).save(PICTURES / f"chart-{case.name}.png", optimize=True)
-            measure(totals["ours"], left, left_labels, panel)
-            measure(totals["matplotlib"], right, right_labels, panel)
-            print(f"| {case.name} | {left_ms:.1f} | {right_ms:.1f} |")
+            for label_px in SIZES_PX:
+                left, left_labels, left_ms = ours(case, panel, tools, label_px=label_px)
+                right, right_labels, right_ms = theirs(case, panel, label_px=label_px)
+                measure(totals["ours"], left, left_labels, panel, label_px=label_px)
+                measure(totals["matplotlib"], right, right_labels, panel, label_px=label_px)
+                if label_px == LABEL_PX:
+                    picture(left, right, panel).save(PICTURES / f"chart-{case.name}.png", optimize=True)
+                    print(f"| {case.name} | {left_ms:.1f} | {right_ms:.1f} |")
     finally:
         engine.close()
-    print(
-        "\n| | tick labels' characters | read right | specks in type | drawings of a digit |\n|---|---|---|---|---|"
-    )
+    sizes = " | ".join(f"{size} px" for size in SIZES_PX)
+    print(f"\n| | characters | read right | {sizes} | specks in type | drawings of a digit |")
+    print("|---" * (len(SIZES_PX) + 5) + "|")
     for name, found in totals.items():
         share = 100 * (1 - found.wrong / found.characters)
+        each = " | ".join(f"{100 * (1 - wrong / count):.0f}" for count, wrong in found.by_size.values())
         drawings = sum(map(len, found.shapes.values())) / max(1, len(found.shapes))
-        print(f"| {name} | {found.characters} | {share:.1f} % | {found.specks} | {drawings:.2f} |")
+        print(f"| {name} | {found.characters} | {share:.1f} | {each} | {found.specks} | {drawings:.1f} |")
 
 
 if __name__ == "__main__":
