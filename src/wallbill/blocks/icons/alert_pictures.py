@@ -70,9 +70,9 @@ def _hot(draft: Draft) -> Mask:
 
 
 def _cold(draft: Draft) -> Mask:
-    """A thermometer, and an arrow down."""
-    arrow = draft.line((18, 5), (18, 18)) | draft.line((14.5, 14.5), (18, 18), (21.5, 14.5))
-    return joined([_thermometer(draft), arrow])
+    """A thermometer, and a crystal."""
+    arms = draft.line((18, 2), (18, 12)) | draft.line((14, 4.5), (22, 9.5)) | draft.line((14, 9.5), (22, 4.5))
+    return joined([_thermometer(draft), arms])
 
 
 def _ripples(draft: Draft, *, y: float) -> Mask:

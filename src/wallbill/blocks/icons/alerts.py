@@ -23,8 +23,8 @@ from wallbill.facts.alerts import Severity
 from wallbill.facts.hazards import Hazard
 from wallbill.inks.impression import Mask
 
-_BOARDS = MappingProxyType({16: 9, 24: 14, 32: 18, 48: 29, 64: 38, 96: 57})
-"""Width of the picture inside the frame at each size: even or odd as the pen, so that it stands in the middle."""
+_BOARDS = MappingProxyType({16: 10, 24: 14, 32: 18, 48: 30, 64: 38, 96: 58})
+"""Width of the board of the picture inside the frame at each size; as for signs, an odd pen leaves one column empty."""
 
 _FILLED = frozenset({Severity.SEVERE, Severity.EXTREME})
 
@@ -87,7 +87,7 @@ def _picture(hazard: Hazard, drawn: int) -> Mask:
     board, pen = _BOARDS[drawn], PENS[drawn]
     letters = ALERT_LETTERS.get((hazard, drawn))
     grid = letters or Sketch(board, board).lay(PICTURES[hazard](Draft(board, pen)), INK).grid()
-    left = (drawn - pen % 2 - board) // 2
+    left = (drawn - board) // 2
     return grid.placed((drawn, drawn), at=(left, left)).drawn()
 
 
@@ -103,7 +103,7 @@ def _frame(drawn: int, severity: Severity) -> Mask:
     x, y = shapes.centres(size)
     across, down = abs(x - middle), abs(y - middle)
     if severity is Severity.SEVERE:
-        half = _BOARDS[drawn] / 2 + max(1, round(pen * 0.7))
+        half = (_BOARDS[drawn] - pen % 2) / 2 + max(1, round(pen * 0.7))
         return (across + down <= middle) | ((across < half) & (down < half))
     if severity is Severity.EXTREME:
         cut = round(span * 0.2929)

@@ -178,9 +178,10 @@ def _grid(draft: Draft) -> Mask:
 
 def _watering_can(draft: Draft) -> Mask:
     """A watering can."""
-    body = draft.line((8, 10), (18, 10), (18, 21), (8, 21), closed=True)
-    spout = draft.line((8, 18), (4, 11)) | draft.line((2, 12), (6, 9))
-    return joined([body, spout, draft.line((11, 10), (11, 7), (14, 4), (19, 4), (22, 7), (22, 12), (18, 16))])
+    body = draft.line((8, 8), (17, 8), (17, 21), (8, 21), closed=True)
+    spout = draft.line((8, 19), (4, 9)) | draft.line((2, 10), (6, 7))
+    ear = draft.line((17, 11), (22, 11), (22, 18), (17, 18))
+    return joined([body, spout, ear, draft.line((10, 8), (12.5, 4), (15, 8))])
 
 
 def _plant(draft: Draft) -> Mask:

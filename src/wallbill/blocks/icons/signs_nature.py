@@ -64,7 +64,7 @@ def _pollen(draft: Draft) -> Mask:
     """A flower that sheds."""
     petals = joined(
         [
-            draft.disc(9 + 3.6 * math.sin(a), 8 + 3.6 * math.cos(a), radius_units=2.5)
+            draft.disc(9 + 3.6 * math.sin(a), 8 + 3.6 * math.cos(a), radius_units=2.2)
             for a in (0, math.pi / 2, math.pi, 3 * math.pi / 2)
         ]
     )
@@ -74,8 +74,9 @@ def _pollen(draft: Draft) -> Mask:
 
 
 def _waves(draft: Draft, *, y: float) -> Mask:
-    points = [(x / 4, y - 1.6 * math.sin((x / 4 - 2) * 2 * math.pi / 10)) for x in range(8, 89)]
-    return draft.curve(points)
+    """A row of waves about the height ``y``."""
+    points = [(2 + 10 * n / 3, y - (1.2 if n % 2 else -1.2)) for n in range(7)]
+    return draft.line(*points)
 
 
 def _wave(draft: Draft) -> Mask:
