@@ -22,7 +22,7 @@ import matplotlib as mpl
 import numpy as np
 import vega_datasets
 from benchmarks.ocr import distance
-from matplotlib import dates as mdates
+from matplotlib import dates
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 from PIL import Image
@@ -156,9 +156,10 @@ def _forecast() -> Forecast:
 
 
 def _dated(axes: Any) -> None:
-    locator = mdates.AutoDateLocator(maxticks=7)
+    moments: Any = dates  # the library types them in part only
+    locator = moments.AutoDateLocator(maxticks=7)
     axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator))
+    axes.xaxis.set_major_formatter(moments.ConciseDateFormatter(locator))
 
 
 def _week(figure: Figure, accent: str) -> None:
@@ -256,10 +257,11 @@ def ours(
 def theirs(case: Case, panel: Panel, *, label_px: int) -> tuple[Codes, list[tuple[str, BOX]], float]:
     """The library's chart as the panel's inks (the nearest of each pixel), and the same of it."""
     red = panel.ink("red")
+    settings: Any = SETTINGS | dict.fromkeys(_TYPE, label_px)
     times, rgb, figure = [], None, None
     for _ in range(8):
         began = time.perf_counter()
-        with mpl.rc_context({**SETTINGS, **dict.fromkeys(_TYPE, label_px)}):
+        with mpl.rc_context(settings):
             figure = Figure(figsize=(panel.width_px / 72, panel.height_px / 72))
             case.theirs(figure, "red" if red else "black")
             packed = io.BytesIO()

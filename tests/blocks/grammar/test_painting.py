@@ -85,15 +85,20 @@ def test_a_gradient_gets_darker_along_its_axis() -> None:
 @given(
     st.lists(st.tuples(numbers, numbers), min_size=1, max_size=12),
     st.floats(0, 9),
-    st.booleans(),
-    st.booleans(),
+    st.sampled_from(["", "Z"]),
+    st.sampled_from(["", ' stroke-dasharray="3,2,1"']),
 )
-def test_any_path_is_drawn_inside_of_the_chart(
+def test_any_path_is_drawn_about_its_points_and_nowhere_else(
     points: list[tuple[float, float]], width: float, end: str, dash: str
 ) -> None:
     data = "M" + "L".join(f"{x},{y}" for x, y in points) + end
     drawn = codes(f'<path d="{data}" stroke="#000" fill="#888" stroke-width="{width:.2f}"{dash}/>')
     assert drawn.shape == (40, 60)
+    reach = width / 2 + 2
+    rows, columns = np.nonzero(drawn)
+    for places, along in ((columns, [x for x, _ in points]), (rows, [y for _, y in points])):
+        assert (places >= min(along) - reach).all()
+        assert (places <= max(along) + reach).all()
 
 
 def test_texts_are_found_with_their_lines_and_turns() -> None:
