@@ -135,13 +135,8 @@ def _reached(spans: Sequence[Span]) -> list[float]:
 def _over_time(plot: Plot, spans: Sequence[Span], spec: ChartSpec) -> list[Bar]:
     negative = below_zero(spec.palette)
     return [
-        Bar(
-            *sides(plot, span),
-            slot_px=plot.x(span.end) - plot.x(span.start),
-            value=span.value,
-            fill=PLAIN if span.value >= 0 else negative,
-        )
-        for span in spans
+        Bar(left, right, slot, span.value, PLAIN if span.value >= 0 else negative)
+        for span, (left, right, slot) in zip(spans, sides(plot, spans), strict=True)
     ]
 
 

@@ -2,22 +2,23 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks.charts.fills import Fill, beneath, boxes, fills
 from wallbill.blocks.charts.frames import Key, clear_under, names_beside, names_room_px, over_bars
-from wallbill.blocks.charts.layers import Layers, band, by_column, stacked_layers
+from wallbill.blocks.charts.layers import Layers, band, by_column, edge, stacked_layers
 from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
     composed,
-    extreme_labels,
     line_styles,
     threshold_labels,
     trace,
 )
 from wallbill.blocks.charts.plot import GAP_PX, Plot, exact_text
+from wallbill.blocks.charts.pointing import extreme_labels
 from wallbill.blocks.charts.readings import Runs, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import series_told, told
@@ -26,7 +27,6 @@ from wallbill.blocks.drawing.grid import ACCENT, MUTED, Sketch
 from wallbill.blocks.drawing.labels import Label, spread
 from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
 from wallbill.blocks.drawing.patterns import Hatch, hatch
-from wallbill.blocks.drawing.shapes import Wholes
 from wallbill.facts.series import Series
 from wallbill.inks.impression import Mask
 
@@ -128,34 +128,28 @@ def _narrowed(plot: Plot, right_px: int) -> Plot:
 def _layers(sketch: Sketch, plot: Plot, layers: Layers, styles: Sequence[Fill]) -> tuple[Tint, ...]:
     """The parts' areas with a fine line along the outer edge of each; gives their hatches."""
     size = sketch.size
-    above, below = (band(plot, layers, above=way, size=size) for way in (True, False))
-    areas = [up | down for up, down in zip(above, below, strict=True)]
+    ways = (True, False) if (layers.values[:, layers.known] < 0).any() else (True,)
+    bands = [band(plot, layers, above=way, size=size) for way in ways]
+    areas = [one[0] | one[-1] for one in zip(*bands, strict=True)]
+    every = shapes.nothing(size)
+    for area in areas:
+        every |= area
+    sketch.erase(every & sketch.grid().mask(MUTED))
     tints = []
     for area, fill in zip(areas, styles, strict=True):
-        sketch.erase(area & sketch.grid().mask(MUTED))
         if fill.solid:
             sketch.lay(area, fill.code)
         elif fill.hatch is not None:
             tints.append(Tint(area, fill.hatch))
-    for way in (True, False):
+    lines = shapes.nothing(size)
+    for way in ways:
         rows = layers.edges(plot, above=way)
-        for number, outer in enumerate(rows[1:], start=1):
-            there = layers.known & (outer != rows[number - 1])
-            sketch.lay(_edge(plot, outer, there, size))
+        for inner, outer in pairwise(rows):
+            lines |= edge(plot, outer, layers.known & (outer != inner), size=size)
     total = layers.edges(plot, above=True)[-1]
-    sketch.lay(shapes.grown(_edge(plot, total, layers.known & (total != plot.y(0)), size), 1))
+    lines |= shapes.grown(edge(plot, total, layers.known & (total != plot.y(0)), size=size), 1)
+    sketch.lay(lines)
     return tuple(tints)
-
-
-def _edge(plot: Plot, rows: Wholes, there: Mask, size: tuple[int, int]) -> Mask:
-    """A line of one pixel along the rows of those columns that are ``there``, joined from column to column."""
-    before = np.where(np.roll(there, 1), np.roll(rows, 1), rows)
-    before[0] = rows[0]
-    top, bottom = np.minimum(rows, before), np.maximum(rows, before)
-    y = np.arange(size[1])[:, np.newaxis]
-    mask = shapes.nothing(size)
-    mask[:, plot.box[0] : plot.right_px] = (y >= top) & (y <= bottom) & there
-    return mask
 
 
 def _names(plot: Plot, layers: Layers, names: Sequence[str], spec: ChartSpec) -> Key:

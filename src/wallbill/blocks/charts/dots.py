@@ -173,12 +173,11 @@ def stamp(sketch: Sketch, pixels: Wholes, style: Marker, *, plot: Plot | None = 
     rim = shapes.grown(whole, 1) if style.across_px > _SMALL_PX else whole
     for shape, back, code in ((rim, half + 1, NOTHING), (form, half, style.code)):
         mask = shapes.nothing(sketch.size)
-        for dy, dx in np.argwhere(shape):
-            x, y = pixels[:, 0] + dx - back, pixels[:, 1] + dy - back
-            inside = (x >= 0) & (y >= 0) & (x < sketch.size[0]) & (y < sketch.size[1])
-            mask[y[inside], x[inside]] = True
-        if plot is not None:
-            mask[:, : plot.box[0]] = False
+        offsets = np.argwhere(shape) - back  # rows first
+        x = (pixels[:, :1] + offsets[:, 1]).ravel()
+        y = (pixels[:, 1:] + offsets[:, 0]).ravel()
+        inside = (x >= (plot.box[0] if plot else 0)) & (y >= 0) & (x < sketch.size[0]) & (y < sketch.size[1])
+        mask[y[inside], x[inside]] = True
         sketch.lay(mask, code)
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from statistics import median
 
+import numpy as np
+
 from wallbill.blocks.charts.fills import put, swatch_px
 from wallbill.blocks.charts.lines import plain_plot
 from wallbill.blocks.charts.marks import accent_or_ink, foot, now_mark
@@ -24,13 +26,12 @@ from wallbill.blocks.charts.timeaxis import TimeAxis
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING, PAPER, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, spread, stacked
-from wallbill.blocks.drawing.shapes import Box
+from wallbill.blocks.drawing.shapes import Box, Wholes
 from wallbill.inks.impression import Mask
-
-ELLIPSIS = "…"
 
 _LOST_SHARE = 0.12  # of the width may be given up so that bars are of equal width: judged by eye
 _AIR_SHARE = 0.25  # of the distance between bars: judged by eye
+_SAMPLE = 14  # days whose labels tell how wide labels are: two weeks
 _ABOUT_A_DAY_S = 20 * 3600  # a day of 23 hours counts, half a day does not
 _TIGHT_PX = 4  # bars nearer than this to one another stand without air
 _NO_TIME = datetime(2000, 1, 1, tzinfo=UTC), datetime(2000, 1, 2, tzinfo=UTC)
@@ -66,10 +67,24 @@ def snapped(plot: Plot, spans: Sequence[Span], *, left_px: int, right_px: int) -
     return replace(plot, box=(left_px, top, wide, high), axis=replace(plot.axis, width_px=wide))
 
 
-def sides(plot: Plot, span: Span) -> tuple[int, int]:
-    """First column of a bar and the first after it, with air around it where there is room; cut at the plot's sides."""
-    left, right = aired(plot.x(span.start), plot.x(span.end))
-    return max(left, plot.box[0]), min(max(right, left + 1), plot.right_px)
+def sides(plot: Plot, spans: Sequence[Span]) -> list[tuple[int, int, int]]:
+    """For each bar its first column, the first after it, and the width of its slot.
+
+    There is air around a bar where there is room; it is cut at the plot's sides.
+    """
+    starts, ends = columns_of(plot, spans)
+    found = []
+    for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
+        left, right = aired(first, last)
+        found.append((max(left, plot.box[0]), min(max(right, left + 1), plot.right_px), last - first))
+    return found
+
+
+def columns_of(plot: Plot, spans: Sequence[Span]) -> tuple[Wholes, Wholes]:
+    """The columns at which spans start and end, outside the plot too: int64, shape (n,) each."""
+    moments = [moment.timestamp() for span in spans for moment in (span.start, span.end)]
+    columns = plot.columns(np.rint(np.array(moments) * 1e6).astype(np.int64))
+    return columns[::2], columns[1::2]
 
 
 def aired(left_px: int, right_px: int) -> tuple[int, int]:
@@ -112,23 +127,22 @@ def time_foot(sketch: Sketch, plot: Plot, spans: Sequence[Span], *, spec: ChartS
 def _day_names(plot: Plot, spans: Sequence[Span], spec: ChartSpec) -> list[Label]:
     """The day of every bar, or of every second, third, fourth or seventh, in its middle; none for shorter bars."""
     shown = [span for span in spans if span.start >= plot.axis.start and span.end <= plot.axis.end]
-    lengths = [(span.end - span.start).total_seconds() for span in shown]
-    if not shown or median(lengths) < _ABOUT_A_DAY_S:
+    usual_s = median((span.end - span.start).total_seconds() for span in shown) if shown else 0.0
+    if usual_s < _ABOUT_A_DAY_S:
         return []
-    pitch = plot.axis.width_px * median(lengths) / plot.axis.length_s
-    named = [(span, spec.day_label(span.start.astimezone(spec.zone))) for span in shown]
-    widest = max(spec.text_px(text, Kind.AXIS) for _, text in named[:31])
+    pitch = plot.axis.width_px * usual_s / plot.axis.length_s
+    sample = [spec.day_label(span.start.astimezone(spec.zone)) for span in shown[:_SAMPLE]]
+    widest = max(spec.text_px(text, Kind.AXIS) for text in sample)
     every = next((count for count in (1, 2, 3, 4, 7) if count * pitch >= widest + 4), 0)
     if not every:
         return []
-    first = next(
-        (i for i, (span, _) in enumerate(named) if span.start.astimezone(spec.zone).weekday() == 0), 0
-    )
-    offset = first % every if every == 7 else 0
+    mondays = (i for i, span in enumerate(shown[:7]) if span.start.astimezone(spec.zone).weekday() == 0)
+    chosen = shown[next(mondays, 0) if every == 7 else 0 :: every]
+    starts, ends = columns_of(plot, chosen)
     top = plot.bottom_px + row_top_px(spec)
     return [
-        centred(text, ((plot.x(span.start) + plot.x(span.end)) // 2, top), spec=spec, kind=Kind.AXIS)
-        for span, text in named[offset::every]
+        centred(spec.day_label(span.start.astimezone(spec.zone)), (middle, top), spec=spec, kind=Kind.AXIS)
+        for span, middle in zip(chosen, ((starts + ends) // 2).tolist(), strict=True)
     ]
 
 
@@ -167,16 +181,7 @@ def clear_under(sketch: Sketch, labels: Sequence[Label], rules: Mask) -> None:
 
 def shortened(text: str, room_px: int, *, spec: ChartSpec, kind: Kind = Kind.LABEL) -> str:
     """The text, or its beginning with an ellipsis, not wider than ``room_px``; "" where not even one letter fits."""
-    if spec.text_px(text, kind) <= room_px:
-        return text
-    low, high = 0, len(text) - 1
-    while low < high:  # the longest beginning that fits
-        middle = (low + high + 1) // 2
-        if spec.text_px(text[:middle].rstrip() + ELLIPSIS, kind) <= room_px:
-            low = middle
-        else:
-            high = middle - 1
-    return text[:low].rstrip() + ELLIPSIS if low else ""
+    return spec.shortened(text, room_px, kind)
 
 
 def unit_label(spec: ChartSpec) -> tuple[Label, ...]:

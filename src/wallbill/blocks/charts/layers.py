@@ -102,12 +102,33 @@ def _stretches(numbers: Wholes) -> list[tuple[int, int]]:
 def band(plot: Plot, layers: Layers, *, above: bool, size: tuple[int, int]) -> list[Mask]:
     """The pixels of each part's area above or below zero, each from its inner edge up to, not at, the next."""
     rows = layers.edges(plot, above=above)
-    left, right = plot.box[0], plot.right_px
-    y = np.arange(size[1])[:, np.newaxis]
+    top, left = plot.box[1], plot.box[0]
+    y = np.arange(top, plot.bottom_px)[:, np.newaxis]
+    if above:
+        beyond = [y >= edge for edge in rows]  # at or below each edge
+        parts = [outer & ~inner for inner, outer in pairwise(beyond)]
+    else:
+        beyond = [y > edge for edge in rows]
+        parts = [inner & ~outer for inner, outer in pairwise(beyond)]
     masks = []
-    for inner, outer in pairwise(rows):
+    for part in parts:
         mask = shapes.nothing(size)
-        first, last = (outer, inner) if above else (inner + 1, outer + 1)
-        mask[:, left:right] = (y >= first) & (y < last)
+        mask[top : plot.bottom_px, left : plot.right_px] = part[
+            : max(0, size[1] - top), : max(0, size[0] - left)
+        ]
         masks.append(mask)
     return masks
+
+
+def edge(plot: Plot, rows: Wholes, there: Mask, *, size: tuple[int, int]) -> Mask:
+    """A line of one pixel along the rows of those columns of the plot that are ``there``, joined from one to the next."""
+    before = np.where(np.roll(there, 1), np.roll(rows, 1), rows)
+    before[0] = rows[0]
+    first, last = np.minimum(rows, before)[there], np.maximum(rows, before)[there]
+    counts = last - first + 1
+    columns = np.repeat(np.flatnonzero(there) + plot.box[0], counts)
+    down = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(first, counts)
+    inside = (columns < size[0]) & (down >= 0) & (down < size[1])
+    mask = shapes.nothing(size)
+    mask[down[inside], columns[inside]] = True
+    return mask

@@ -104,11 +104,11 @@ def stacked_bars_drawing(
     reached = _reached([values for _, values in seen])
     right = names_room_px(parts, spec)
     plot = bar_plot(spans, spec=spec, values=reached, right_px=right)
-    piles = [_pile(plot, heap, values) for heap, values in seen]
+    piles = _piles(plot, seen)
     direct = spec.extremes and not share and _totals_fit(plot, piles, spec)
     if direct:
         plot = snapped(plot, spans, left_px=spec.label_px // 2, right_px=spec.width_px - right)
-        piles = [_pile(plot, heap, values) for heap, values in seen]
+        piles = _piles(plot, seen)
     sketch = Sketch(*spec.size)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *time_foot(sketch, plot, spans, spec=spec))
     sums = [math.fsum(part) for part in zip(*(values for _, values in seen), strict=True)]
@@ -162,9 +162,9 @@ def _reached(every: Sequence[Sequence[float]]) -> list[float]:
     return [round(below, 9), round(above, 9)] if above or below else [0.0, 1.0]
 
 
-def _pile(plot: Plot, heap: Heap, values: tuple[float, ...]) -> Pile:
-    left, right = sides(plot, Span(heap.start, heap.end, 0.0))
-    return Pile(left, right, plot.x(heap.end) - plot.x(heap.start), values)
+def _piles(plot: Plot, seen: Sequence[tuple[Heap, tuple[float, ...]]]) -> list[Pile]:
+    spans = [Span(heap.start, heap.end, 0.0) for heap, _ in seen]
+    return [Pile(*place, values) for place, (_, values) in zip(sides(plot, spans), seen, strict=True)]
 
 
 def _side_by_side(

@@ -1,10 +1,8 @@
 """Values that hold until the next, as steps: prices, tariffs, settings."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import pairwise
-from statistics import median
 
 import numpy as np
 from markupsafe import Markup
@@ -14,17 +12,18 @@ from wallbill.blocks.charts.frames import names_at_ends
 from wallbill.blocks.charts.lines import ground, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import LineStyle, composed, line_styles, threshold_labels
 from wallbill.blocks.charts.plot import Plot, centred, exact_text, reach_px
-from wallbill.blocks.charts.readings import Span, is_number, micros, run_of
+from wallbill.blocks.charts.readings import Run, is_number, micros, moment_of, run_of
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import series_told, told
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, Sketch
 from wallbill.blocks.drawing.labels import Label, clearest
 from wallbill.blocks.drawing.markup import Drawing, to_markup
-from wallbill.blocks.drawing.shapes import Wholes
+from wallbill.blocks.drawing.shapes import Reals, Wholes
 from wallbill.facts.series import Reading, Series
 from wallbill.inks.impression import Mask
 
+_HOUR_US = 3_600_000_000
 _MOST_LABELLED = 16  # with more treads than this only the highest and the lowest are labelled: judged by eye
 
 
@@ -37,25 +36,80 @@ def step_chart(series: Sequence[Series], *, spec: ChartSpec) -> Markup:
     return to_markup(step_drawing(series, spec=spec), spec.palette, label_px=spec.label_px)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Treads:
+    """The stretches over which one value holds, in order of time; none is empty, and no two overlap.
+
+    ``start_us``, ``end_us``: int64, shape (n,), microseconds since 1970 (UTC). ``values``: float64, shape (n,).
+    """
+
+    start_us: Wholes
+    end_us: Wholes
+    values: Reals
+
+    def __len__(self) -> int:
+        return len(self.values)
+
+    def on(self, start: datetime | None, end: datetime | None) -> "Treads":
+        """Those of which any part lies between two moments; None: no bound."""
+        kept = np.ones(len(self), dtype=np.bool_)
+        if start is not None:
+            kept &= self.end_us > micros(start)
+        if end is not None:
+            kept &= self.start_us < micros(end)
+        return Treads(self.start_us[kept], self.end_us[kept], self.values[kept])
+
+
+def treads(series: Series, spec: ChartSpec) -> Treads:
+    """What a series holds, and for how long; equal values that follow on one another are one tread.
+
+    ``spec.gap_after``: a value is not trusted for longer than that; None: until the next reading.
+    """
+    run = run_of(sorted(series.readings, key=lambda reading: reading.at))
+    if not len(run):
+        return Treads(run.at_us, run.at_us, run.values)
+    steps_us = np.diff(run.at_us)
+    usual_us = int(np.median(steps_us)) if len(steps_us) else _HOUR_US
+    last = int(run.at_us[-1]) + usual_us
+    ends = np.append(run.at_us[1:], max(last, micros(spec.now)) if spec.now else last)
+    if spec.gap_after:
+        ends = np.minimum(ends, run.at_us + spec.gap_after // timedelta(microseconds=1))
+    known = np.fromiter((is_number(reading.value) for reading in run), np.bool_, len(run))
+    kept = known & (ends > run.at_us)
+    starts, ends, values = run.at_us[kept], ends[kept], run.values[kept]
+    if not len(values):
+        return Treads(starts, ends, values)
+    other = np.append(True, (starts[1:] != ends[:-1]) | (values[1:] != values[:-1]))
+    firsts = np.flatnonzero(other)
+    return Treads(starts[firsts], ends[np.append(firsts[1:], len(values)) - 1], values[firsts])
+
+
 def step_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     """The drawing behind `step_chart`. Raises ValueError for series of different units."""
     if len({one.unit for one in series}) > 1:
         raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
     lines = [treads(one, spec) for one in series]
-    every = [tread for line in lines for tread in line]
+    every = [line for line in lines if len(line)]
     if not every:
         return nothing_known(spec, [one.name for one in series])
-    shown = (min(tread.start for tread in every), max(tread.end for tread in every))
+    shown = (
+        moment_of(min(line.start_us[0] for line in every)),
+        moment_of(max(line.end_us[-1] for line in every)),
+    )
     names = [one.name for one in series] if len(series) > 1 else []
-    plot = plain_plot(_reached(every, spec), shown, spec=spec, end_names=names)
+    seen = [part.values for line in every if len(part := line.on(spec.start, spec.end))]
+    values = np.concatenate(seen or [line.values for line in every])
+    reached = [float(values.min()), float(values.max())]
+    plot = plain_plot(reached, shown, spec=spec, end_names=names)
     sketch, labels, tints = ground(plot, spec)
+    lines = [line.on(plot.axis.start, plot.axis.end) for line in lines]
     styles = line_styles(spec, count=len(series))
     for line, style in reversed(list(zip(lines, styles, strict=True))):
         mask = stairs(plot, line, style=style, size=spec.size)
         sketch.erase(shapes.grown(mask, 1)) if len(lines) > 1 else None
         sketch.lay(mask, style.code)
     if names:
-        ends = [plot.y(visible[-1].value) if (visible := on_axis(line, plot)) else None for line in lines]
+        ends = [plot.y(float(line.values[-1])) if len(line) else None for line in lines]
         labels += names_at_ends(plot, names, ends, spec=spec)
     if spec.extremes:
         labels += _tread_labels(sketch, plot, lines, spec=spec, taken=labels)
@@ -64,89 +118,53 @@ def step_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
-def _told(series: Sequence[Series], lines: Sequence[Sequence[Span]], spec: ChartSpec) -> Iterator[str]:
-    """What each series shows: its range, and the value that holds now or held last."""
+def _told(series: Sequence[Series], lines: Sequence[Treads], spec: ChartSpec) -> Iterator[str]:
+    """What each series shows: its range, the value that holds now or held last, and the highest."""
     for one, line in zip(series, lines, strict=True):
-        parts = tuple(
-            run_of([Reading(tread.start, tread.value)]) for tread in line if tread.touches(None, spec.now)
-        )
-        yield from series_told([(one.name, parts)], one.unit, spec=replace(spec, start=None))
+        past = line.on(None, spec.now) if spec.now and len(line.on(None, spec.now)) else line
+        moments = [moment_of(at_us) for at_us in past.start_us.tolist()]
+        readings = tuple(map(Reading, moments, past.values.tolist()))
+        parts = (Run(readings, past.start_us, past.values),) if readings else ()
+        yield from series_told([(one.name, parts)], one.unit, spec=replace(spec, start=None, end=None))
 
 
-def treads(series: Series, spec: ChartSpec) -> tuple[Span, ...]:
-    """The stretches over which one value holds, in order of time; equal values that follow on one another are one.
+def stairs(plot: Plot, line: Treads, *, style: LineStyle, size: tuple[int, int]) -> Mask:
+    """Treads as level strokes, joined by upright ones where one follows on another, cut at the plot's sides.
 
-    ``spec.gap_after``: a value is not trusted for longer than that; None: until the next reading.
+    ``line``: those on the plot's axis.
     """
-    ordered = sorted(series.readings, key=lambda reading: reading.at)
-    if not ordered:
-        return ()
-    steps = [later.at - earlier.at for earlier, later in pairwise(ordered)]
-    usual = timedelta(seconds=median(step.total_seconds() for step in steps)) if steps else timedelta(hours=1)
-    last = ordered[-1].at
-    ends = [reading.at for reading in ordered[1:]]
-    ends.append(max(last + usual, spec.now) if spec.now else last + usual)
-    found: list[Span] = []
-    for reading, end in zip(ordered, ends, strict=True):
-        if reading.value is None or not is_number(reading.value):
-            continue
-        until = min(end, reading.at + spec.gap_after) if spec.gap_after else end
-        if found and found[-1].end == reading.at and found[-1].value == reading.value:
-            found[-1] = replace(found[-1], end=until)
-        elif until > reading.at:
-            found.append(Span(reading.at, until, reading.value))
-    return tuple(found)
-
-
-def on_axis(line: Sequence[Span], plot: Plot) -> tuple[Span, ...]:
-    """The treads of which any part is on the axis."""
-    return tuple(tread for tread in line if tread.end > plot.axis.start and tread.start < plot.axis.end)
-
-
-def _reached(every: Sequence[Span], spec: ChartSpec) -> list[float]:
-    """Every value in the stretch shown; all of them where none is."""
-    shown = [
-        tread.value
-        for tread in every
-        if (not spec.start or tread.end > spec.start) and (not spec.end or tread.start < spec.end)
-    ]
-    return shown or [tread.value for tread in every]
-
-
-def stairs(plot: Plot, line: Sequence[Span], *, style: LineStyle, size: tuple[int, int]) -> Mask:
-    """Treads as level strokes, joined by upright ones where one follows on another, cut at the plot's sides."""
     mask = shapes.nothing(size)
-    shown = on_axis(line, plot)
-    if not shown:
+    if not len(line):
         return mask
     left, right = plot.box[0], plot.right_px - 1
-    first = np.clip(plot.columns(_moments([tread.start for tread in shown])), left, right)
-    last = np.clip(plot.columns(_moments([tread.end for tread in shown])), left, right)
-    rows = plot.rows(np.array([tread.value for tread in shown]))
+    first = np.clip(plot.columns(line.start_us), left, right)
+    last = np.clip(plot.columns(line.end_us), left, right)
+    rows = plot.rows(line.values)
     wide = style.line_px
-    up, side = (wide - 1) // 2, (max(1, wide - 1) - 1) // 2
-    for x, end, y in zip(first.tolist(), last.tolist(), rows.tolist(), strict=True):
-        if end > x:
-            put(mask, (x - side, y - up, end - x + max(1, wide - 1), wide))
-    joined = [i for i in range(1, len(shown)) if shown[i - 1].end == shown[i].start]
-    for x, (top, bottom) in _risers(first, rows, joined).items():
-        put(mask, (x - side, top - up, max(1, wide - 1), bottom - top + wide))
+    up, thin = (wide - 1) // 2, max(1, wide - 1)
+    side = (thin - 1) // 2
+    long = last > first
+    for x, end, y in zip(first[long].tolist(), last[long].tolist(), rows[long].tolist(), strict=True):
+        put(mask, (x - side, y - up, end - x + thin, wide))
+    follows = np.flatnonzero(line.start_us[1:] == line.end_us[:-1])
+    for x, top, bottom in _risers(first, rows, follows):
+        put(mask, (x - side, top - up, thin, bottom - top + wide))
     mask[:, :left] = mask[:, right + 1 :] = False
     return mask & _dashes(size, style.dash_px) if style.dash_px else mask
 
 
-def _moments(moments: Sequence[datetime]) -> Wholes:
-    return np.array([micros(moment) for moment in moments], dtype=np.int64)
+def _risers(columns: Wholes, rows: Wholes, follows: Wholes) -> list[tuple[int, int, int]]:
+    """Column, top and bottom of the upright strokes, one for each column in which a tread is followed by another.
 
-
-def _risers(columns: Wholes, rows: Wholes, joined: Sequence[int]) -> dict[int, tuple[int, int]]:
-    """Top and bottom of the upright stroke in each column in which a tread follows on another."""
-    found: dict[int, tuple[int, int]] = {}
-    heights = rows.tolist()
-    for x, i in zip(columns[list(joined)].tolist(), joined, strict=True):
-        top, bottom = found.get(x, (heights[i], heights[i]))
-        found[x] = (min(top, heights[i - 1], heights[i]), max(bottom, heights[i - 1], heights[i]))
-    return found
+    ``follows``: the places of treads that are followed.
+    """
+    if not len(follows):
+        return []
+    x = columns[follows + 1]
+    top, bottom = np.minimum(rows[follows], rows[follows + 1]), np.maximum(rows[follows], rows[follows + 1])
+    firsts = np.flatnonzero(np.diff(x, prepend=x[0] - 1))
+    tops, bottoms = np.minimum.reduceat(top, firsts), np.maximum.reduceat(bottom, firsts)
+    return list(zip(x[firsts].tolist(), tops.tolist(), bottoms.tolist(), strict=True))
 
 
 def _dashes(size: tuple[int, int], dash_px: Sequence[int]) -> Mask:
@@ -159,16 +177,18 @@ def _dashes(size: tuple[int, int], dash_px: Sequence[int]) -> Mask:
 
 
 def _tread_labels(
-    sketch: Sketch, plot: Plot, lines: Sequence[Sequence[Span]], *, spec: ChartSpec, taken: Sequence[Label]
+    sketch: Sketch, plot: Plot, lines: Sequence[Treads], *, spec: ChartSpec, taken: Sequence[Label]
 ) -> tuple[Label, ...]:
     """The highest and the lowest value, and of a series alone with few treads every one that has room."""
-    shown = [tread for line in lines for tread in on_axis(line, plot)]
-    if not shown:
+    known = [line for line in lines if len(line)]
+    if not known:
         return ()
-    top, bottom = max(shown, key=lambda one: one.value), min(shown, key=lambda one: one.value)
+    top = _tread(plot, *max(((line, int(line.values.argmax())) for line in known), key=_value))
+    bottom = _tread(plot, *min(((line, int(line.values.argmin())) for line in known), key=_value))
     wanted = [top, bottom] if top.value != bottom.value else [top]
-    if len(lines) == 1 and len(shown) <= _MOST_LABELLED:
-        wanted += [tread for tread in shown if tread not in (top, bottom)]
+    if len(lines) == 1 and len(lines[0]) <= _MOST_LABELLED:
+        every = [_tread(plot, lines[0], place) for place in range(len(lines[0]))]
+        wanted += [tread for tread in every if tread not in wanted]
     drawn = sketch.drawn() & ~sketch.grid().mask(MUTED)
     found: list[Label] = []
     for tread in wanted:
@@ -179,9 +199,27 @@ def _tread_labels(
     return tuple(found)
 
 
-def _on_tread(plot: Plot, tread: Span, spec: ChartSpec, *, above: bool, must: bool) -> list[Label]:
+@dataclass(frozen=True, slots=True)
+class _Tread:
+    """A tread on the plot: its first column and the first after it, and its value."""
+
+    left_px: int
+    right_px: int
+    value: float
+
+
+def _tread(plot: Plot, line: Treads, place: int) -> _Tread:
+    left, right = plot.columns(np.array([line.start_us[place], line.end_us[place]])).tolist()
+    return _Tread(max(left, plot.box[0]), min(right, plot.right_px), float(line.values[place]))
+
+
+def _value(one: tuple[Treads, int]) -> float:
+    return float(one[0].values[one[1]])
+
+
+def _on_tread(plot: Plot, tread: _Tread, spec: ChartSpec, *, above: bool, must: bool) -> list[Label]:
     """Places for a tread's value: over or under its middle, near it where it must be told and the tread is short."""
-    left, right = max(plot.x(tread.start), plot.box[0]), min(plot.x(tread.end), plot.right_px)
+    left, right = tread.left_px, tread.right_px
     text = exact_text(plot.scale, tread.value, spec=spec)
     wide = spec.text_px(text)
     if not must and wide > right - left:
