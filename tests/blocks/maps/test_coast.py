@@ -7,6 +7,7 @@ from types import ModuleType
 
 import numpy as np
 import pytest
+from geographiclib.geodesic import Geodesic  # type: ignore[import-untyped]  # it ships no types
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.house.source_tree import ROOT
@@ -197,3 +198,27 @@ def test_a_turn_of_the_world_changes_nothing() -> None:
     once, twice = land_of(COAST, here), land_of(COAST, there)
     assert once.any()
     assert np.array_equal(once, twice)
+
+
+# Land's End and John o' Groats, the ends of a well-known geodesic (Vincenty and others, from memory); the North Cape and the
+# Cape of Good Hope from any atlas, to a hundredth of a degree. The coast is told to lie within 700 m of the real one.
+@pytest.mark.parametrize(
+    ("longitude", "latitude", "within_m"),
+    [
+        (-5.71472, 50.06639, 1000),
+        (-3.07, 58.64389, 1000),
+        (25.78, 71.17, 2500),
+        (18.47, -34.36, 2500),
+    ],
+)
+def test_the_coast_is_where_the_coast_is(longitude: float, latitude: float, within_m: float) -> None:
+    places = COAST.land.places
+    inner = np.ones(len(places), dtype=np.bool_)
+    inner[COAST.land.starts[1:] - 1] = False
+    begin = np.flatnonzero(
+        inner & (np.hypot((places[:, 0] - longitude) * 0.5, places[:, 1] - latitude) < 0.2)
+    )
+    share = np.linspace(0, 1, 40)[:, np.newaxis, np.newaxis]
+    along = (places[begin] + share * (places[begin + 1] - places[begin])).reshape(-1, 2)
+    away = [Geodesic.WGS84.Inverse(latitude, longitude, b, a)["s12"] for a, b in along.tolist()]
+    assert min(away) < within_m

@@ -48,7 +48,7 @@ EXAMPLE = collection(
 )
 
 # RFC 7946, appendix A, one of each geometry (from memory).
-APPENDIX = {
+APPENDIX: dict[str, Any] = {
     "Point": [100.0, 0.0],
     "LineString": [[100.0, 0.0], [101.0, 1.0]],
     "Polygon": [
@@ -104,7 +104,7 @@ def test_what_is_not_located_and_what_is_foreign_is_left_alone() -> None:
         generator="something",
     )
     empty, point, none = base_of(known, file="x").features
-    assert not (empty.points or empty.lines or empty.rings or none.points)
+    assert (empty.points, empty.lines, empty.rings, none.points) == ((), (), (), ())
     assert (point.points, point.name) == (((1.0, 2.0),), "12")
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import ndimage
+from scipy import ndimage  # type: ignore[import-untyped]  # the library has no types
 
 from wallbill.blocks.drawing.grid import INK, NOTHING, PAPER
 from wallbill.blocks.drawing.palette import Palette

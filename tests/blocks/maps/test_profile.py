@@ -6,7 +6,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
-from geographiclib.geodesic import Geodesic
+from geographiclib.geodesic import Geodesic  # type: ignore[import-untyped]  # it ships no types
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.blocks.maps.outside import ORIGIN, gpx, race
@@ -157,7 +157,7 @@ def test_highest_lowest_climb_and_way_are_labelled(heights: Heights) -> None:
     for metres in figures:
         assert f"{(metres or 0) / heights.metres:.0f}\N{NO-BREAK SPACE}{heights.value}" in texts
     assert {"Start", "Feed", "> 20\N{NO-BREAK SPACE}%"} <= set(texts)
-    assert drawing.title.startswith("race, 32.3\N{NO-BREAK SPACE}km, +")
+    assert str(drawing.title).startswith("race, 32.3\N{NO-BREAK SPACE}km, +")
     check_labels(drawing)
 
 
@@ -170,7 +170,7 @@ def test_highest_lowest_climb_and_way_are_labelled(heights: Heights) -> None:
     st.sampled_from(["km", "mi", "nmi"]),
     st.sampled_from([0.0, 12.0]),
 )
-def test_any_heights_draw_and_no_label_overlaps(  # noqa: PLR0917  one argument a strategy
+def test_any_heights_draw_and_no_label_overlaps(
     heights: list[float | None], width_px: int, height_px: int, label_px: int, scale: str, percent: float
 ) -> None:
     track = made(*heights, places=(("Start", 0.0), ("Ford", 0.001), ("Pass", 0.004)))

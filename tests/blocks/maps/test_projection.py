@@ -5,8 +5,10 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from geographiclib.geodesic import Geodesic  # type: ignore[import-untyped]  # it ships no types
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pyproj import Proj
 
 from wallbill.blocks.maps.projection import (
     EARTH_RADIUS_M,
@@ -17,7 +19,9 @@ from wallbill.blocks.maps.projection import (
     Projection,
     between,
     great_circle_m,
+    great_circles_m,
 )
+from wallbill.blocks.maps.view import view_of
 
 longitudes = st.floats(-180, 180)
 latitudes = st.floats(-89.9, 89.9)
@@ -126,3 +130,72 @@ def test_beyond_the_far_side_the_azimuthal_map_holds_still() -> None:
 def test_the_pole_is_finite_on_mercator() -> None:
     _, y = Mercator(0).forward(np.array([0.0, 0.0]), np.array([90.0, -90.0]))
     assert np.all(np.isfinite(y))
+
+
+PROJ = {
+    Mercator(10): "+proj=merc +lon_0=10 +R=1",
+    Equirectangular(-60, 40): "+proj=eqc +lon_0=-60 +lat_ts=40 +R=1",
+    LambertAzimuthal(15, 75): "+proj=laea +lon_0=15 +lat_0=75 +R=1",
+    LambertAzimuthal(-170, -35): "+proj=laea +lon_0=-170 +lat_0=-35 +R=1",
+    EqualEarth(0): "+proj=eqearth +lon_0=0 +R=1",
+}
+
+
+@settings(deadline=None)
+@given(st.sampled_from(list(PROJ)), longitudes, st.floats(-84, 84))
+def test_projections_agree_with_proj_and_come_back_through_it(
+    projection: Projection, longitude: float, latitude: float
+) -> None:
+    # PROJ, through pyproj: forward, and our x and y taken back to the place by its inverse.
+    other = Proj(PROJ[projection])
+    meridian = float(getattr(projection, "meridian_deg"))  # noqa: B009  not part of the protocol
+    if isinstance(projection, LambertAzimuthal):
+        away = projection.away_deg(np.array([longitude]), np.array([latitude]))[0]
+        if away > 165:
+            return
+    near = meridian + (longitude - meridian + 180) % 360 - 180
+    if abs(abs(near - meridian) - 180) < 1e-6:
+        return
+    x, y = projection.forward(np.array([near]), np.array([latitude]))
+    assert other(near, latitude) == pytest.approx((x[0], y[0]), abs=1e-9)
+    back_longitude, back_latitude = other(x[0], y[0], inverse=True)
+    assert back_latitude == pytest.approx(latitude, abs=1e-6)
+    turn = (back_longitude - near + 180) % 360 - 180
+    assert turn * math.cos(math.radians(latitude)) == pytest.approx(0, abs=1e-6)
+
+
+# GeodTest (Karney, Zenodo 32156), rows as seen in public tests: the sphere stands for the ellipsoid to 0.6 per cent.
+@pytest.mark.parametrize(
+    ("here", "there", "geodesic_m"),
+    [
+        ((0, 36.530042355041), (5.762344694676510456, -48.164270779097768864), 9398502.0434687),
+        ((0, 5.421025561218), (109.666857465735641205, 3.027329237478900117), 12161089.9991805),
+        ((0, 8.226828747671), (178.688979582629224039, -8.516119211674268968), 19886305.6710041),
+        ((0, 63.758775485865), (107.50499193289191, 25.179740339437206), 8337896.7811702),
+    ],
+)
+def test_great_circles_against_the_geodesic_test_set(
+    here: tuple[float, float], there: tuple[float, float], geodesic_m: float
+) -> None:
+    measured = Geodesic.WGS84.Inverse(here[1], here[0], there[1], there[0])["s12"]
+    assert measured == pytest.approx(geodesic_m, abs=1e-6)
+    assert great_circle_m(here, there) == pytest.approx(geodesic_m, rel=0.006)
+    both = great_circles_m(np.array([here], dtype=np.float64), np.array([there], dtype=np.float64))
+    assert both[0] == pytest.approx(great_circle_m(here, there), rel=1e-12)
+
+
+@settings(deadline=None)
+@given(st.floats(-179, 179), st.floats(-78, 78), st.floats(500, 250_000))
+def test_the_scale_in_the_middle_is_that_of_the_ellipsoid(
+    longitude: float, latitude: float, across_m: float
+) -> None:
+    # Sixty pixels east and north of the middle, taken back to places by PROJ, and measured on WGS 84 by geographiclib.
+    view = view_of([(longitude, latitude)], size=(400, 300), margin_px=20, least_m=across_m)
+    assert isinstance(view.projection, Equirectangular)
+    reach = 60 / view.px_per_radius
+    for east, north in ((reach, 0.0), (0.0, reach)):
+        there = Proj(f"+proj=eqc +lon_0={view.centre[0]} +lat_ts={view.centre[1]} +R=1")
+        place = there(view.middle[0] + east, view.middle[1] + north, inverse=True)
+        measured = Geodesic.WGS84.Inverse(view.centre[1], view.centre[0], place[1], place[0])["s12"]
+        if latitude < 60 or across_m < 60_000:
+            assert measured == pytest.approx(60 * view.metres_per_px(), rel=0.0065)

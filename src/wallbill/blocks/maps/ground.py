@@ -12,7 +12,16 @@ from wallbill.blocks.maps.geojson import Base, Feature
 from wallbill.blocks.maps.looks import InkOf, Line, pattern_of
 from wallbill.blocks.maps.pen import Part, eased, edges_along
 from wallbill.blocks.maps.projection import Reals
-from wallbill.blocks.maps.raster import filled, globe, land_of, land_pieces, shore, shore_lines, spread_out
+from wallbill.blocks.maps.raster import (
+    filled,
+    globe,
+    land_of,
+    land_pieces,
+    rim,
+    shore,
+    shore_lines,
+    spread_out,
+)
 from wallbill.blocks.maps.spec import MapSpec, Sea
 from wallbill.blocks.maps.view import View, laid
 from wallbill.inks.impression import Mask
@@ -30,8 +39,8 @@ def draw_world(canvas: Canvas, view: View, spec: MapSpec, coast: Coast) -> bool:
     land &= world
     if spec.sea is Sea.SCREEN:
         # A clear rim, so that the coast stands out from the screen; an even grey needs none.
-        rim = land if canvas.smooth else spread_out(spread_out(spread_out(land)))
-        canvas.tint(world & ~rim, Hatch.DOTS_12)
+        clear = land if canvas.smooth else spread_out(spread_out(spread_out(land)))
+        canvas.tint(world & ~clear, Hatch.DOTS_12)
     elif spec.sea is Sea.SHORE_LINES:
         canvas.lay(shore_lines(land) & world & ~land, MUTED)
     pattern = pattern_of(spec.tint)
@@ -43,7 +52,9 @@ def draw_world(canvas: Canvas, view: View, spec: MapSpec, coast: Coast) -> bool:
     if spec.borders:
         _draw_borders(canvas, view, coast, codes=spec.countries, land=land)
     _draw_coast(canvas, view, spec, land=land)
-    if view.whole:
+    if view.whole and canvas.smooth:
+        canvas.line(rim(view), line_px=1)
+    elif view.whole:
         canvas.lay(shore(world))
     for code in spec.countries:
         _draw_speck(canvas, view, coast.outline(frozenset({code})))

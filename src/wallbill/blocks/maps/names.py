@@ -18,8 +18,8 @@ _NEAR = 8  # so many places close by, then as many a little further off
 _RANK_COST = 0.4  # in label heights' worth of covered columns, judged by eye
 _FAR_COST = 5.0
 _CLOSE_COST = 4.0
-_OFF_LINES = (1.5, 2.25, 3.25, 4.5)  # how far off a led name stands, in lines of type
-_OFF_WAYS = 16
+_OFF_LINES = (1.5, 2.25, 3.25, 4.5, 6.0)  # how far off a led name stands, in lines of type
+_OFF_WAYS = 24
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,7 +84,7 @@ def profile_drawing(track: Track, *, spec: ProfileSpec, palette: Palette) -> Dra
     for label in labels:
         x, y, width, height = label.box
         canvas.clear((x - 1, y, width + 2, height))
-    title = spec.title or _told(track, spec)
+    title = _told(track, spec) if spec.title == "" else spec.title
     return Drawing(canvas.grid(), (*rim, *labels), (), title, kind="wb-profile", greys=canvas.greys())
 
 
@@ -212,7 +212,8 @@ def _head(canvas: Canvas, spec: ProfileSpec, track: Track) -> tuple[Label, ...]:
     """What was climbed and descended, in the right top corner, behind a triangle that points up or down."""
     if not spec.climb:
         return ()
-    labels, right, high = [], spec.width_px, spec.line_height_px
+    labels: list[Label] = []
+    right, high = spec.width_px, spec.line_height_px
     side = high // 2 // 2 * 2 + 1
     for metres, up in ((track.descent_m, False), (track.climb_m, True)):
         text = spec.told((metres or 0) / spec.heights.metres, spec.heights.value)

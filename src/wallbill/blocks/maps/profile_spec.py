@@ -39,7 +39,7 @@ class ProfileSpec:
     ``scale``: the unit of the way; ``heights``: that of heights. ``area`` fills what lies under the line, ``steep_area``
     the parts that are steeper than ``steep_percent``, if it is above 0: tints or hatches by their names.
     ``climb``: print what was climbed and descended. ``names``: name the places on the way. ``title``: the text
-    alternative; if it is "", one is made of the figures. ``number``: words a number with so many places.
+    alternative; if it is "", one is made of the figures; None marks decoration. ``number``: words a number with so many places.
     Raises `SheetError` for a size that holds no profile, or an unknown word.
     """
 
@@ -54,7 +54,7 @@ class ProfileSpec:
     steep_percent: float = 0.0
     climb: bool = True
     names: bool = True
-    title: str = ""
+    title: str | None = ""
     ruler: Ruler = field(default_factory=Guess)
     number: Callable[[float, int], str] = worded_number
 

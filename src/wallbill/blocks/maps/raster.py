@@ -58,15 +58,20 @@ def spread_out(mask: Mask) -> Mask:
     return mask | padded[:-2, 1:-1] | padded[2:, 1:-1] | padded[1:-1, :-2] | padded[1:-1, 2:]
 
 
-def globe(view: View) -> Mask:
-    """The inside of the world's outline, for a view that shows the whole world."""
+def rim(view: View) -> Edges:
+    """The world's outline, for a view that shows the whole world."""
     down = np.linspace(90, -90, 181)
     east = view.centre[0] + 180
     x, y = view.points(np.full_like(down, east), down)
     other, _ = view.points(np.full_like(down, east - 360), down)
     ring_x = np.concatenate([x, other[::-1], x[:1]])
     ring_y = np.concatenate([y, y[::-1], y[:1]])
-    return inside(Edges(ring_x[:-1], ring_y[:-1], ring_x[1:], ring_y[1:]), view.size)
+    return Edges(ring_x[:-1], ring_y[:-1], ring_x[1:], ring_y[1:])
+
+
+def globe(view: View) -> Mask:
+    """The inside of the world's outline, for a view that shows the whole world."""
+    return inside(rim(view), view.size)
 
 
 def shore_lines(land: Mask) -> Mask:

@@ -41,7 +41,10 @@ def draw_scale_bar(canvas: Canvas, view: View, *, spec: MapSpec, taken: Sequence
         return ()
     x, y, _, _ = best.box
     floor = y + high - 2
-    canvas.fill((x - 4, y - 2, wide + 8, high + 4), PAPER)
+    if canvas.smooth:
+        canvas.clear((x - 4, y - 2, wide + 8, high + 4))  # an even grey lets it be read without a box
+    else:
+        canvas.fill((x - 4, y - 2, wide + 8, high + 4), PAPER)
     canvas.fill((x, floor - 1, bar_px + 1, 2), INK)
     for end in (x, x + bar_px):
         canvas.fill((end, floor - 6, 1, 7), INK)

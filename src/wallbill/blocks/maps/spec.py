@@ -78,7 +78,7 @@ class MapSpec:
     ``margin_px``: room between the tracks and the map's edge. ``mark``: how a place is marked.
     ``borders``: draw borders between countries; some are disputed, so none are drawn unless asked.
     ``least_m``: the map is at least this wide or high, in metres on the ground. ``title``: the text alternative; if it
-    is "", one is made of the names and the distance. ``ruler``: measures labels, by their class. ``scale_label``: how a
+    is "", one is made of the names and the distance; None marks decoration. ``ruler``: measures labels, by their class. ``scale_label``: how a
     length is worded, in the unit of ``scale``; ``country_name``: how a country is, by its code. Raises `SheetError` for a size that holds no map, an unknown word or
     country.
     """
@@ -101,7 +101,7 @@ class MapSpec:
     scale: Measure = Measure.KM
     borders: bool = False
     frame: bool = True
-    title: str = ""
+    title: str | None = ""
     ruler: Ruler = field(default_factory=Guess)
     scale_label: Callable[[float, str], str] = worded_length
     country_name: Callable[[str], str] = str

@@ -73,7 +73,7 @@ def map_drawing(tracks: Sequence[Track], *, spec: MapSpec, palette: Palette) -> 
     labels += draw_scale_bar(canvas, view, spec=spec, taken=labels)
     if spec.frame and not view.whole:  # the world's outline is its frame
         canvas.lay(shapes.frame(spec.size, (0, 0, *spec.size)))
-    title = spec.title or told(tracks, waypoints, spec)
+    title = told(tracks, waypoints, spec) if spec.title == "" else spec.title
     return Drawing(canvas.grid(), labels, (), title, kind="wb-map", greys=canvas.greys())
 
 
