@@ -55,7 +55,9 @@ def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0
     sketch, labels, tints = ground(plot, replace(spec, now=None, thresholds=()))
     layer = Layers((by_column(plot, parts[0]) - base)[np.newaxis, :])
     shifted = replace(plot, scale=replace(plot.scale, low=plot.scale.low - base, high=plot.scale.high - base))
-    over, under = (band(shifted, layer, above=above, size=spec.size)[0] for above in (True, False))
+    over = band(shifted, layer, above=True, size=spec.size)[0]
+    falls = (layer.values[layer.known[np.newaxis, :]] < 0).any()
+    under = band(shifted, layer, above=False, size=spec.size)[0] if falls else shapes.nothing(spec.size)
     area = over | under
     sketch.erase(area & sketch.grid().mask(MUTED))
     inside = _under_line(sketch, over, under, spec)

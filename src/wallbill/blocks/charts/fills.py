@@ -83,40 +83,33 @@ def put(mask: Mask, box: Box) -> None:
 
 
 def boxes(sketch: Sketch, placed: Iterable[tuple[Box, Fill]]) -> tuple[Tint, ...]:
-    """Fills boxes in their order; gives the hatches that belong under the drawing.
+    """Fills boxes that do not overlap; gives the hatches that belong under the drawing.
 
     Empty and hatched boxes have an outline of one pixel; where that leaves nothing inside, they are solid.
     """
     size = sketch.size
-    inks: dict[int, Mask] = {}
-    areas: dict[Hatch, Mask] = {}
+    groups: dict[Fill, list[Box]] = {}
     ground = shapes.nothing(size)
     for box, fill in placed:
-        left, top, width, height = box
         put(ground, box)
-        ink = inks.setdefault(fill.code, shapes.nothing(size))
-        if fill.solid or min(width, height) < _THIN_PX:
-            put(ink, box)
-            continue
-        for edge in _edges(box):
-            put(ink, edge)
-        if fill.hatch is not None:
-            area = areas.setdefault(fill.hatch, shapes.nothing(size))
-            put(area, (left + 1, top + 1, width - 2, height - 2))
+        groups.setdefault(fill, []).append(box)
+    inks: dict[int, Mask] = {}
+    areas: dict[Hatch, Mask] = {}
+    for fill, group in groups.items():
+        if fill.code not in inks:
+            inks[fill.code] = shapes.nothing(size)
+        inner = shapes.nothing(size)
+        for box in group:
+            put(inks[fill.code], box)
+            if not fill.solid and min(box[2:]) >= _THIN_PX:
+                put(inner, (box[0] + 1, box[1] + 1, box[2] - 2, box[3] - 2))
+        inks[fill.code] &= ~inner
+        if fill.hatch is not None and not fill.solid:
+            areas[fill.hatch] = inner
     sketch.erase(ground)
     for code, ink in inks.items():
         sketch.lay(ink, code)
     return tuple(Tint(area, pattern) for pattern, area in areas.items())
-
-
-def _edges(box: Box) -> tuple[Box, ...]:
-    left, top, width, height = box
-    return (
-        (left, top, width, 1),
-        (left, top + height - 1, width, 1),
-        (left, top, 1, height),
-        (left + width - 1, top, 1, height),
-    )
 
 
 def beneath(under: Sequence[Tint], over: Sequence[Tint], *, drawn: Mask | None = None) -> tuple[Tint, ...]:

@@ -151,17 +151,19 @@ def over_bars(sketch: Sketch, plot: Plot, *, spec: ChartSpec, floor_px: int) -> 
 
     Gives the pixels of these rules, which make way for labels.
     """
-    rules = shapes.nothing(sketch.size)
+    rules, knocked = shapes.nothing(sketch.size), shapes.nothing(sketch.size)
     left, top, width, _ = plot.box
-    for threshold in spec.thresholds:
-        y = plot.y(threshold.value)
-        if top <= y < plot.bottom_px:
-            for start in range(left, left + width, 10):
-                put(rules, (start, y, min(6, left + width - start), 1))
-    grid = sketch.grid()
-    inked = grid.mask(INK) | grid.mask(ACCENT)
-    sketch.lay(rules & ~inked, accent_or_ink(spec.palette)).lay(rules & inked, PAPER)
-    rules &= ~inked
+    right = min(left + width, spec.width_px)
+    dashes = np.arange(max(0, right - left)) % 10 < 6
+    levels = [y for threshold in spec.thresholds if top <= (y := plot.y(threshold.value)) < plot.bottom_px]
+    codes = sketch.grid().codes if levels else None
+    for y in levels:
+        if codes is not None and y < spec.height_px:
+            row = codes[y, left:right]
+            inked = (row == INK) | (row == ACCENT)
+            rules[y, left:right], knocked[y, left:right] = dashes & ~inked, dashes & inked
+    if levels:
+        sketch.lay(rules, accent_or_ink(spec.palette)).lay(knocked, PAPER)
     if spec.now is not None and plot.axis.start <= spec.now <= plot.axis.end:
         sketch.fill((plot.x(spec.now) - 1, top, 3, floor_px - top), NOTHING)
         now_mark(sketch, plot, now=spec.now, floor_px=floor_px)
