@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from enum import Enum
 from itertools import pairwise
 
-from wallbill.press.css import Node, nested, significant
+from wallbill.press.css import Node, nested, significant, split
 
 _AROUND = frozenset({"main", "section", "article", "aside", "header", "footer", "nav", "div", "figure"})
 """Elements that a block commonly lies in, by their names in HTML."""
@@ -51,21 +51,28 @@ def reach_of(selector: Sequence[Node], role: str) -> Reach:
 
 
 def specificity(selector: Sequence[Node]) -> tuple[int, int, int]:
-    """Ids, classes and element names in a selector (Selectors Level 4, section 17), those in brackets counted in."""
+    """Ids, classes and element names of a complex selector (Selectors Level 4, section 17)."""
     ids = classes = names = 0
-    tokens = [
-        node
-        for node in nested([n for n in selector if not (n.type == "function" and n.lower_name == "where")])
-        if node.type not in ("whitespace", "comment")
-    ]
-    for before, node in zip([None, *tokens], tokens, strict=False):
+    before: Node = None
+    for node in selector:
         if node.type == "hash":
             ids += 1
         elif node.type == "[] block" or (node.type == "ident" and before in (".", ":")):
             classes += 1
         elif node.type == "ident":
             names += 1
+        elif node.type == "function":
+            inner = _of_function(node)
+            ids, classes, names = ids + inner[0], classes + inner[1], names + inner[2]
+        before = node
     return ids, classes, names
+
+
+def _of_function(node: Node) -> tuple[int, int, int]:
+    """Of a pseudo-class with brackets: the most of its arguments, nothing, or that of a class."""
+    if node.lower_name in ("is", "not", "has", "matches"):
+        return max((specificity(part) for part in split(node.arguments)), default=(0, 0, 0))
+    return (0, 0, 0) if node.lower_name == "where" else (0, 1, 0)
 
 
 def _compounds(selector: Sequence[Node]) -> list[list[Node]]:

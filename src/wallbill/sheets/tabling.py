@@ -219,7 +219,9 @@ class Tables:
             if name not in ("key", "format"):
                 raise SheetError(f"a group has no {name!r}", mend=did_you_mean(str(name), ("key", "format")))
         form = self.form(asked.get("format"))
-        return [one_line(form(value)) for value in values_under(rows, asked.get("key", ""))]
+        texts = [one_line(form(value)) for value in values_under(rows, asked.get("key", ""))]
+        # a filter words a day as it stands in a sentence: "today"
+        return [text[:1].upper() + text[1:] if asked.get("format") else text for text in texts]
 
     def _truths(self, rows: Sequence[object], key: Any) -> list[bool]:
         """Whether each row is marked: by a key of the rows, or by a list of the same length."""

@@ -120,25 +120,26 @@ def lines_of(
     paragraphs = [one_line(part) for part in text[:_MOST_LETTERS].splitlines()] or [""]
     for number, paragraph in enumerate(paragraphs):
         widths = chain([width_px if lines else first], repeat(width_px))
-        for line, rest in _broken(paragraph, widths, kind):
+        for raw, rest in _broken(paragraph, widths, kind):
+            here = width_px if lines else first
             if most is not None and len(lines) == most - 1 and (rest or number + 1 < len(paragraphs)):
-                return (*lines, _last(line, rest, width_px if lines else first, kind))
-            lines.append(line)
+                return (*lines, _last(raw + rest, here, kind))
+            line = _shown(raw)
+            lines.append(line if kind.fits(line, here) else cut(line, here, kind))
     return tuple(lines)
 
 
-def _last(line: str, rest: str, width_px: int, kind: Type) -> str:
+def _last(text: str, width_px: int, kind: Type) -> str:
     """A line that has to stand for all that follows, and so ends with an ellipsis."""
-    whole = one_line(f"{line.removesuffix('-')}{rest}" if line.endswith("-") else f"{line} {rest}")
+    whole = _shown(one_line(text))
     found = cut(whole, width_px, kind)
     if found != whole or not whole:
         return found
-    dots = DOTS + (_LEFTWARDS if runs_left(whole) else "")
-    return cut(f"{whole} {dots}", width_px, kind)
+    return cut(f"{whole} {DOTS}{_LEFTWARDS if runs_left(whole) else ''}", width_px, kind)
 
 
 def _broken(text: str, widths_px: Iterator[int], kind: Type) -> Iterator[tuple[str, str]]:
-    """Each line with what is still to come. ``widths_px``: of one line after the other."""
+    """Each line as it stands in the text, with what is still to come. ``widths_px``: of one line after the other."""
     pieces = list(LineBreaker(text, kind.language)) if text else []
     line, at, width_px = "", 0, next(widths_px)
     while at < len(pieces):
@@ -149,9 +150,10 @@ def _broken(text: str, widths_px: Iterator[int], kind: Type) -> Iterator[tuple[s
         if not line:
             line, rest = _split(piece, width_px, kind)
             pieces[at : at + 1] = [rest] if rest else []
-        yield _shown(line), "".join(pieces[at:])
+        yield line, "".join(pieces[at:])
         line, width_px = "", next(widths_px)
-    yield _shown(line), ""
+    if line or not text:
+        yield line, ""
 
 
 def _shown(line: str) -> str:
