@@ -20,6 +20,7 @@ from wallbill.inks.impression import Codes, Mask, frozen_codes
 
 _GREYS = 15  # the highest of sixteen equal steps from black to white
 _FINE = 4095
+_SOFT_PX = 0.5  # a pixel whose centre lies so far outside a rim has no more share in it
 
 
 class Canvas:
@@ -91,7 +92,7 @@ class Canvas:
         everywhere.
         """
         casing = casing_px or 0
-        field = field_of(edges, self.size, reach_px=line_px / 2 + casing + 1)
+        field = field_of(edges, self.size, reach_px=line_px / 2 + casing + _SOFT_PX)
         if within is not None:
             field.away_px[~within[field.rows, field.columns]] = np.inf
         if casing:
@@ -119,14 +120,16 @@ class Canvas:
         """A disc about a point (x, y)."""
         x, y = np.array([at[0]]), np.array([at[1]])
         self._put(
-            field_of(Edges(x, y, x, y), self.size, reach_px=across_px / 2 + 1), across_px / 2, code=code
+            field_of(Edges(x, y, x, y), self.size, reach_px=across_px / 2 + _SOFT_PX),
+            across_px / 2,
+            code=code,
         )
 
     def _put(self, field: Field, radius_px: float, *, code: int) -> None:
         part = (field.rows, field.columns)
         np.copyto(self._codes[part], np.uint8(code), where=field.away_px < radius_px)
         if self._greys is not None:
-            share = np.clip(radius_px + 0.5 - field.away_px, 0, 1)
+            share = np.clip(radius_px + _SOFT_PX - field.away_px, 0, 1)
             under = self._greys[part]
             under += (np.float32(self._light[code]) - under) * share
 

@@ -32,7 +32,7 @@ _CLAIM_PX = 4  # how far a country's coast may lie from the finer one
 _SPECK_PX = 7  # a country that is smaller is marked by a dot of this size
 
 
-def draw_world(canvas: Canvas, view: View, spec: MapSpec, coast: Coast) -> bool:
+def draw_world(canvas: Canvas, view: View, spec: MapSpec, *, coast: Coast) -> bool:
     """Sea and countries, the ground of a map; gives back whether a shore is seen on it."""
     land = land_of(coast, view)
     world = globe(view) if view.whole else ~shapes.nothing(spec.size)

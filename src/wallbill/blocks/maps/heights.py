@@ -1,7 +1,6 @@
 """A track's heights by the way travelled, as arrays: what a height profile draws."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,8 +79,9 @@ def _along_m(track: Track) -> Reals:
     """Metres along the way of every point, segments one after the other."""
     begin_m, parts = 0.0, [np.zeros(0)]
     for segment in track.segments:
-        legs = [a.distance_m(b) for a, b in pairwise(segment)]
         if segment:
+            places = np.array([(p.longitude_deg, p.latitude_deg) for p in segment], dtype=np.float64)
+            legs = great_circles_m(places[:-1], places[1:])
             parts.append(begin_m + np.concatenate([[0.0], np.cumsum(legs)]))
             begin_m = float(parts[-1][-1])
     return np.concatenate(parts)

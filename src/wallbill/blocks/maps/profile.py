@@ -43,6 +43,8 @@ def height_profile(track: Track, *, spec: ProfileSpec, palette: Palette) -> Mark
 class _Plot:
     """The part of the drawing that holds the profile: left, top, right and bottom in pixels, and what they stand for."""
 
+    canvas: Canvas
+    spec: ProfileSpec
     box: tuple[int, int, int, int]
     length_m: float
     low_m: float
@@ -69,18 +71,18 @@ def profile_drawing(track: Track, *, spec: ProfileSpec, palette: Palette) -> Dra
             mend="Record it with heights, or show its map alone.",
         )
     levels = _levels(parts, spec)
-    plot = _plot(track, levels, spec)
     canvas = Canvas(spec.size, palette)
-    rim = _draw_axes(canvas, plot, spec, levels)
-    _draw_areas(canvas, plot, spec, parts)
+    plot = _plot(track, levels, canvas, spec=spec)
+    rim = _draw_axes(plot, levels)
+    _draw_areas(plot, parts)
     canvas.ground()
     lines = edges_along([(plot.x_px(one.along_m), plot.y_px(one.height_m)) for one in parts])
     canvas.line(lines, line_px=spec.line_px, code=ACCENT if palette.has_accent else INK, casing_px=0)
     canvas.fill((plot.box[0], plot.box[3] - 1, plot.box[2] - plot.box[0], 1))
     labels = _head(canvas, spec, track)
-    labels += _label_ends(canvas, plot, spec, parts=parts, taken=(*rim, *labels))
+    labels += _label_ends(plot, parts=parts, taken=(*rim, *labels))
     if spec.names:
-        labels += _names(canvas, plot, spec, track=track, parts=parts, taken=(*rim, *labels))
+        labels += _names(plot, track=track, parts=parts, taken=(*rim, *labels))
     for label in labels:
         x, y, width, height = label.box
         canvas.clear((x - 1, y, width + 2, height))
@@ -106,12 +108,12 @@ def _above_px(spec: ProfileSpec) -> int:
     return rows * spec.line_height_px + _AIR_PX
 
 
-def _plot(track: Track, levels: Ticks, spec: ProfileSpec) -> _Plot:
+def _plot(track: Track, levels: Ticks, canvas: Canvas, *, spec: ProfileSpec) -> _Plot:
     texts = [_height_text(value, levels, spec) for value in levels.values]
     left = max(spec.text_px(text, Kind.AXIS) for text in texts) + _AIR_PX
     box = (left, _above_px(spec), spec.width_px, spec.height_px - spec.line_height_px - _TICK_PX)
     unit = spec.heights.metres
-    return _Plot(box, track.length_m, levels.values[0] * unit, levels.values[-1] * unit)
+    return _Plot(canvas, spec, box, track.length_m, levels.values[0] * unit, levels.values[-1] * unit)
 
 
 def _height_text(value: float, levels: Ticks, spec: ProfileSpec) -> str:
@@ -120,8 +122,9 @@ def _height_text(value: float, levels: Ticks, spec: ProfileSpec) -> str:
     return f"{text}\N{NO-BREAK SPACE}{spec.heights.value}" if value == levels.values[-1] else text
 
 
-def _draw_axes(canvas: Canvas, plot: _Plot, spec: ProfileSpec, levels: Ticks) -> tuple[Label, ...]:
+def _draw_axes(plot: _Plot, levels: Ticks) -> tuple[Label, ...]:
     """Dotted lines at round heights, ticks at round distances, and the labels of both."""
+    canvas, spec = plot.canvas, plot.spec
     left, _, right, bottom = plot.box
     labels = []
     mask = shapes.nothing(spec.size)
@@ -141,19 +144,21 @@ def _draw_axes(canvas: Canvas, plot: _Plot, spec: ProfileSpec, levels: Ticks) ->
         text = spec.number(value, marks.decimals if value else 0)
         if value == marks.values[-1]:
             text += f"\N{NO-BREAK SPACE}{spec.scale.value}"
-        labels.append(_below(text, x, plot, spec))
+        labels.append(_below(text, x, plot))
     return spread(labels, (), size=spec.size, gap_px=_AIR_PX)
 
 
-def _below(text: str, x: int, plot: _Plot, spec: ProfileSpec) -> Label:
+def _below(text: str, x: int, plot: _Plot) -> Label:
     """A label under the axis, its middle at ``x`` as far as the drawing has room."""
+    spec = plot.spec
     wide = spec.text_px(text, Kind.AXIS)
     at = min(max(plot.box[0], x - wide // 2), spec.width_px - wide)
     return Label(text, (at, plot.box[3] + _TICK_PX, wide, spec.line_height_px), Align.CENTRE, Kind.AXIS)
 
 
-def _draw_areas(canvas: Canvas, plot: _Plot, spec: ProfileSpec, parts: Sequence[Stretch]) -> None:
+def _draw_areas(plot: _Plot, parts: Sequence[Stretch]) -> None:
     """What lies under the line: filled, and otherwise where it is steep."""
+    spec = plot.spec
     for part in parts:
         gentle = np.ones(max(0, len(part.along_m) - 1), dtype=np.bool_)
         if spec.steep_percent > 0:
@@ -161,28 +166,28 @@ def _draw_areas(canvas: Canvas, plot: _Plot, spec: ProfileSpec, parts: Sequence[
         for which, area in ((gentle, spec.area), (~gentle, spec.steep_area)):
             pattern = pattern_of(area)
             if pattern is not None and which.any():
-                _fill_under(canvas, plot, part, which, pattern)
+                _fill_under(plot, part, which, pattern=pattern)
 
 
-def _fill_under(canvas: Canvas, plot: _Plot, part: Stretch, which: Mask, pattern: Hatch) -> None:
+def _fill_under(plot: _Plot, part: Stretch, which: Mask, *, pattern: Hatch) -> None:
     """Fills the strips below some steps of the line, down to the axis."""
-    x, y = plot.x_px(part.along_m), plot.y_px(part.height_m)
-    x0, y0, x1, y1 = x[:-1][which], y[:-1][which], x[1:][which], y[1:][which]
-    floor = np.full(len(x0), float(plot.box[3]))
-    # Four edges a strip; those that two strips share cancel, by the even-odd rule.
+    left, _, right, _ = plot.box  # from edge to edge, so that rounding decides about no column
+    x, y = left + part.along_m * ((right - left) / plot.length_m), plot.y_px(part.height_m)
+    begins = np.flatnonzero(which & ~np.concatenate([[False], which[:-1]]))
+    ends = np.flatnonzero(which & ~np.concatenate([which[1:], [False]])) + 1
+    sides = np.concatenate([begins, ends])  # a run of strips has one side on its left and one on its right
     edges = Edges(
-        np.concatenate([x0, x1, x0]),
-        np.concatenate([y0, y1, floor]),
-        np.concatenate([x1, x1, x0]),
-        np.concatenate([y1, floor, y0]),
+        np.concatenate([x[:-1][which], x[sides]]),
+        np.concatenate([y[:-1][which], y[sides]]),
+        np.concatenate([x[1:][which], x[sides]]),
+        np.concatenate([y[1:][which], np.full(len(sides), float(plot.box[3]))]),
     )
-    canvas.tint(inside(edges, canvas.size), pattern)
+    plot.canvas.tint(inside(edges, plot.canvas.size), pattern)
 
 
-def _label_ends(
-    canvas: Canvas, plot: _Plot, spec: ProfileSpec, *, parts: Sequence[Stretch], taken: Sequence[Label]
-) -> tuple[Label, ...]:
+def _label_ends(plot: _Plot, *, parts: Sequence[Stretch], taken: Sequence[Label]) -> tuple[Label, ...]:
     """A dot and the height at the highest place and at the lowest."""
+    canvas, spec = plot.canvas, plot.spec
     highest = max(parts, key=lambda one: float(one.height_m.max()))
     lowest = min(parts, key=lambda one: float(one.height_m.min()))
     labels: list[Label] = []
@@ -191,15 +196,16 @@ def _label_ends(
         text = spec.told(float(part.height_m[at]) / spec.heights.metres, spec.heights.value)
         wide, high = spec.text_px(text), spec.line_height_px
         canvas.disc((x + 0.5, y + 0.5), across_px=2 * spec.line_px + 3)
-        choices = [Label(text, (a, b, wide, high)) for a, b in _beside((x, y), plot, spec, wide)]
+        choices = [Label(text, (a, b, wide, high)) for a, b in _beside((x, y), plot, wide=wide)]
         best = clearest(choices, (*taken, *labels), drawn=canvas.busy)
         if best is not None:
             labels.append(best)
     return tuple(labels)
 
 
-def _beside(at: tuple[int, int], plot: _Plot, spec: ProfileSpec, wide: int) -> Iterator[tuple[int, int]]:
+def _beside(at: tuple[int, int], plot: _Plot, *, wide: int) -> Iterator[tuple[int, int]]:
     """Left top corners for a label by a point of the line: above, above to a side, further up, and below the line."""
+    spec = plot.spec
     x, y = at
     reach, high = spec.line_px + 3, spec.line_height_px
     for top in (y - reach - high, y - reach - 2 * high, y + reach, plot.box[3] - high - 1):
@@ -247,15 +253,10 @@ def _key(canvas: Canvas, spec: ProfileSpec, *, right_px: int) -> tuple[Label, ..
 
 
 def _names(
-    canvas: Canvas,
-    plot: _Plot,
-    spec: ProfileSpec,
-    *,
-    track: Track,
-    parts: Sequence[Stretch],
-    taken: Sequence[Label],
+    plot: _Plot, *, track: Track, parts: Sequence[Stretch], taken: Sequence[Label]
 ) -> tuple[Label, ...]:
     """The places on the way, in rows over the profile, each with a fine line down to it."""
+    canvas, spec = plot.canvas, plot.spec
     along = np.concatenate([one.along_m for one in parts])
     height = np.concatenate([one.height_m for one in parts])
     found: list[Label] = []

@@ -102,7 +102,7 @@ def _draw_ground(canvas: Canvas, view: View, spec: MapSpec) -> tuple[Label, ...]
     level = isinstance(view.projection, Equirectangular | Mercator)
     shown = False
     if spec.coast is not None and not (level and coast_is_coarse(view)):
-        shown = draw_world(canvas, view, spec, spec.coast) or spec.borders or bool(spec.countries)
+        shown = draw_world(canvas, view, spec, coast=spec.coast) or spec.borders or bool(spec.countries)
     if spec.base is not None:
         draw_areas(canvas, view, spec.base)
         canvas.ground()
