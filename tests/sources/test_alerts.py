@@ -10,6 +10,7 @@ from tests.sources.alerts_bench import HERE, NOW, PAYLOADS, area, cap, info, rea
 
 from wallbill.errors import SourceError
 from wallbill.facts.alerts import Alert, Alerts, Certainty, Severity, Urgency, in_order, join_alerts
+from wallbill.facts.hazards import Hazard
 
 ALPINE = (38.48, -119.94)
 
@@ -192,6 +193,13 @@ def test_green_is_no_warning() -> None:
     level = "<parameter><valueName>awareness_level</valueName><value>{}</value></parameter>"
     assert not read(cap(info(level.format("1; green; Minor"))))
     assert read(cap(info(level.format("2; yellow; Moderate"))))
+
+
+def test_the_family_of_a_warning() -> None:
+    kind = "<parameter><valueName>awareness_type</valueName><value>9;  avalanches</value></parameter>"
+    worst = read(cap(info(kind))).worst
+    assert worst is not None
+    assert (worst.awareness_type, worst.hazard) == ("9; avalanches", Hazard.AVALANCHE)
 
 
 def feed(*alerts: str) -> str:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wallbill.facts.forecast import Falling, Hour, Strength, Weather
+from wallbill.facts.forecast import Falling, Hour, Phenomenon, Strength, Weather
 from wallbill.sources.forecast_days import make_days
 from wallbill.units.quantity import Quantity
 
@@ -151,6 +151,13 @@ def test_snow_matters_more_than_rain_if_it_lasts() -> None:
     snow = Weather(1.0, Falling.SNOW, Strength.HEAVY)
     assert day_weather((8, RAIN), (8, snow), (8, RAIN)).falling is Falling.SNOW
     assert day_weather((9, RAIN), (1, snow), (14, RAIN)).falling is Falling.RAIN
+
+
+def test_what_the_air_does_is_told_if_it_lasts_or_is_dangerous() -> None:
+    haze, squall = Weather(0.2, phenomenon=Phenomenon.HAZE), Weather(0.2, phenomenon=Phenomenon.SQUALL)
+    assert day_weather((11, haze), (13, SUN)).phenomenon is Phenomenon.HAZE
+    assert day_weather((8, haze), (16, SUN)).phenomenon is Phenomenon.NONE
+    assert day_weather((11, haze), (1, squall), (12, SUN)).phenomenon is Phenomenon.SQUALL
 
 
 def test_a_foggy_morning_is_told() -> None:

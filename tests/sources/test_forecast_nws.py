@@ -6,7 +6,7 @@ import pytest
 from tests.sources.weather_bench import context_of, dumped, payload, spec_of, told
 
 from wallbill.errors import SourceError
-from wallbill.facts.forecast import Falling
+from wallbill.facts.forecast import Falling, Phenomenon
 from wallbill.sources.forecast_nws import join_nws, parse_nws, parse_nws_point
 from wallbill.units.quantity import Quantity
 
@@ -100,6 +100,31 @@ def test_words_of_the_short_forecast(words: str, falling: Falling, marks: str, c
     assert weather.falling is falling
     assert " ".join(name for name in ("showers", "thunder", "fog") if getattr(weather, name)) == marks
     assert weather.cloud == cloud
+
+
+@pytest.mark.parametrize(
+    ("words", "phenomenon", "falling"),
+    [
+        ("Haze", Phenomenon.HAZE, Falling.NONE),
+        ("Areas Of Smoke", Phenomenon.SMOKE, Falling.NONE),
+        ("Blowing Dust", Phenomenon.DUST, Falling.NONE),
+        ("Mostly Sunny And Blowing Snow", Phenomenon.BLOWING_SNOW, Falling.NONE),
+        ("Blizzard", Phenomenon.BLOWING_SNOW, Falling.SNOW),
+        ("Patchy Freezing Fog", Phenomenon.FREEZING_FOG, Falling.NONE),
+        ("Sunny And Hot", Phenomenon.HOT, Falling.NONE),
+        ("Bitter Cold", Phenomenon.COLD, Falling.NONE),
+        ("Sleet Likely", Phenomenon.NONE, Falling.ICE_PELLETS),
+        ("Ice Crystals", Phenomenon.DIAMOND_DUST, Falling.NONE),
+        ("Volcanic Ash", Phenomenon.ASH, Falling.NONE),
+        ("Rain And Gales", Phenomenon.GALE, Falling.RAIN),
+    ],
+)
+def test_words_for_what_the_air_does(words: str, phenomenon: Phenomenon, falling: Falling) -> None:
+    # The words are those of the service's own forecasts, from memory.
+    (only,) = parse_nws(periods(hour(shortForecast=words)), CONTEXT).hours
+    assert only.weather is not None
+    assert (only.weather.phenomenon, only.weather.falling) == (phenomenon, falling)
+    assert only.weather.fog == (phenomenon is Phenomenon.FREEZING_FOG)
 
 
 def test_words_that_say_nothing_of_the_sky_are_told() -> None:

@@ -1,13 +1,15 @@
-"""The picture of all icons in the documents is what the program draws today."""
+"""The pictures of all icons in the documents are what the program draws today."""
 
 import numpy as np
+import pytest
 from PIL import Image
-from scripts.make_icon_sheet import TARGET, picture, sheet
+from scripts.make_icon_sheet import FOLDER, PICTURES, sheet
 
 
-def test_the_picture_in_the_documents_is_up_to_date() -> None:
-    with Image.open(TARGET) as stored:
-        assert np.array_equal(np.asarray(stored.convert("RGB")), np.asarray(picture().convert("RGB")))
+@pytest.mark.parametrize("name", PICTURES)
+def test_the_picture_in_the_documents_is_up_to_date(name: str) -> None:
+    with Image.open(FOLDER / f"{name}.png") as stored:
+        assert np.array_equal(np.asarray(stored.convert("RGB")), np.asarray(PICTURES[name]().convert("RGB")))
 
 
 def test_nothing_lies_outside_the_margins() -> None:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from types import MappingProxyType
 
 import numpy as np
 import pathops  # type: ignore[import-untyped]  # the library has no types
@@ -20,16 +21,20 @@ FINE = 8
 MOST_SAMPLES = 200_000_000
 """Samples of all shapes of a drawing together: a second or two of work."""
 
-_CAPS = {
-    "butt": pathops.LineCap.BUTT_CAP,
-    "round": pathops.LineCap.ROUND_CAP,
-    "square": pathops.LineCap.SQUARE_CAP,
-}
-_JOINS = {
-    "miter": pathops.LineJoin.MITER_JOIN,
-    "round": pathops.LineJoin.ROUND_JOIN,
-    "bevel": pathops.LineJoin.BEVEL_JOIN,
-}
+_CAPS = MappingProxyType(
+    {
+        "butt": pathops.LineCap.BUTT_CAP,
+        "round": pathops.LineCap.ROUND_CAP,
+        "square": pathops.LineCap.SQUARE_CAP,
+    }
+)
+_JOINS = MappingProxyType(
+    {
+        "miter": pathops.LineJoin.MITER_JOIN,
+        "round": pathops.LineJoin.ROUND_JOIN,
+        "bevel": pathops.LineJoin.BEVEL_JOIN,
+    }
+)
 
 Rings = Sequence[Sequence[Point]]
 

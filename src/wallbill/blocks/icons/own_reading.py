@@ -5,9 +5,9 @@ hostile one ends in an error as soon as any other. Source of the meaning of elem
 Graphics 2, W3C Candidate Recommendation of 4 October 2018.
 """
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 from lxml import etree
 
@@ -22,6 +22,7 @@ from wallbill.blocks.icons.own_paths import (
     read_transform,
     scale_of,
 )
+from wallbill.blocks.icons.own_shapes import length, path_data, round_box
 from wallbill.blocks.icons.own_styles import Paint, Rule, Style, read_rules, styled
 from wallbill.errors import PictureError, Place
 
@@ -31,19 +32,24 @@ MOST_SHAPES = 2_000
 MOST_ELEMENTS = 20_000
 MOST_DEPTH = 64
 
-_REFUSED = {
-    "script": ("a script", "Save the drawing without scripts."),
-    "foreignObject": ("a page inside the drawing", "Take it out."),
-    "image": ("a picture", "Trace it, or use picture() for photographs."),
-    "text": ("text", "Turn text into paths in your drawing program; type is set best by the sheet itself."),
-    "filter": ("a filter", "Flatten the effect in your drawing program."),
-    "mask": ("a mask", "Cut the shapes in your drawing program."),
-    "pattern": ("a pattern", "Use plain colours."),
-    "animate": ("an animation", "Save one moment of it."),
-    "animateTransform": ("an animation", "Save one moment of it."),
-    "animateMotion": ("an animation", "Save one moment of it."),
-    "set": ("an animation", "Save one moment of it."),
-}
+_REFUSED: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "script": ("a script", "Save the drawing without scripts."),
+        "foreignObject": ("a page inside the drawing", "Take it out."),
+        "image": ("a picture", "Trace it, or use picture() for photographs."),
+        "text": (
+            "text",
+            "Turn text into paths in your drawing program; type is set best by the sheet itself.",
+        ),
+        "filter": ("a filter", "Flatten the effect in your drawing program."),
+        "mask": ("a mask", "Cut the shapes in your drawing program."),
+        "pattern": ("a pattern", "Use plain colours."),
+        "animate": ("an animation", "Save one moment of it."),
+        "animateTransform": ("an animation", "Save one moment of it."),
+        "animateMotion": ("an animation", "Save one moment of it."),
+        "set": ("an animation", "Save one moment of it."),
+    }
+)
 _NEVER = frozenset({"script", "foreignObject", "animate", "animateTransform", "animateMotion", "set"})
 """Refused wherever they stand; the others may lie unused among the definitions."""
 
@@ -217,7 +223,7 @@ def _inner(
                     element, f"the drawing has more than {MOST_SHAPES:,} shapes", "Simplify it."
                 )
             width = style.stroke_width * scale_of(transform)
-            yield Shape(outlines, _painted(reader, element, style), width, _round_box(element, outlines))
+            yield Shape(outlines, _painted(reader, element, style), width, round_box(element, outlines))
 
 
 def _check_effects(reader: _Reader, element: etree._Element) -> None:
@@ -240,7 +246,7 @@ def _used(
     if name not in reader.named or name in reader.using:
         why = "refers to itself" if name in reader.using else "is not in the file"
         raise reader.fault(element, f"#{name[:60]} {why}", "Save it as plain SVG.")
-    x, y = _length(element, "x"), _length(element, "y")
+    x, y = length(element, "x"), length(element, "y")
     reader.using.append(name)
     yield from _walk(reader, reader.named[name], style, after(transform, (1, 0, 0, 1, x, y)), depth + 1)
     reader.using.pop()
@@ -300,16 +306,9 @@ def _plain(reader: _Reader, element: etree._Element, paint: Paint) -> Paint:
     return Paint((mean[0], mean[1], mean[2]), mean[3] * paint.alpha)
 
 
-def _length(element: etree._Element, name: str, otherwise: float = 0.0) -> float:
-    """A length in user units; a unit after it is ignored but %, which no shape of a sign should need."""
-    found = numbers(element.get(name, "")[:60])
-    value = found[0] if found else otherwise
-    return value if math.isfinite(value) else otherwise
-
-
 def _outlines(reader: _Reader, element: etree._Element, transform: Affine) -> tuple[Outline, ...]:
     """A basic shape or path as outlines."""
-    data = _path_data(element)
+    data = path_data(element)
     if not data:
         return ()
     try:
@@ -324,67 +323,11 @@ def _outlines(reader: _Reader, element: etree._Element, transform: Affine) -> tu
     return found
 
 
-def _path_data(element: etree._Element) -> str:
-    """Path data of any basic shape; "" for what is none, or has no size. Source: SVG 2, chapter 10."""
-    name = _name(element)
-    if name == "path":
-        return str(element.get("d", ""))
-    if name in {"polyline", "polygon"}:
-        points = numbers(element.get("points", ""))
-        pairs = [f"{x},{y}" for x, y in zip(points[::2], points[1::2], strict=False)]
-        return f"M{' L'.join(pairs)}{'Z' if name == 'polygon' else ''}" if len(pairs) > 1 else ""
-    if name == "line":
-        x1, y1, x2, y2 = (_length(element, key) for key in ("x1", "y1", "x2", "y2"))
-        return f"M{x1},{y1} L{x2},{y2}"
-    if name == "rect":
-        return _rect_data(element)
-    if name in {"circle", "ellipse"}:
-        x, y = _length(element, "cx"), _length(element, "cy")
-        rx, ry = _radii(element, name)
-        if min(rx, ry) <= 0:
-            return ""
-        return f"M{x + rx},{y} A{rx},{ry} 0 0 1 {x - rx},{y} A{rx},{ry} 0 0 1 {x + rx},{y} Z"
-    return ""
-
-
-def _radii(element: etree._Element, name: str) -> tuple[float, float]:
-    if name == "circle":
-        return (_length(element, "r"),) * 2
-    rx, ry = _length(element, "rx"), _length(element, "ry")
-    return rx or ry, ry or rx
-
-
-def _rect_data(element: etree._Element) -> str:
-    x, y, wide, high = (_length(element, key) for key in ("x", "y", "width", "height"))
-    if min(wide, high) <= 0:
-        return ""
-    rx, ry = _radii(element, "rect")
-    rx, ry = min(max(rx, 0), wide / 2), min(max(ry, 0), high / 2)
-    if rx == 0 or ry == 0:
-        return f"M{x},{y} H{x + wide} V{y + high} H{x} Z"
-    turn = f"A{rx},{ry} 0 0 1"
-    return (
-        f"M{x + rx},{y} H{x + wide - rx} {turn} {x + wide},{y + ry} V{y + high - ry} {turn} {x + wide - rx},{y + high} "
-        f"H{x + rx} {turn} {x},{y + high - ry} V{y + ry} {turn} {x + rx},{y} Z"
-    )
-
-
-def _round_box(
-    element: etree._Element, outlines: tuple[Outline, ...]
-) -> tuple[float, float, float, float] | None:
-    """Left, top, right and bottom of a circle or ellipse, whose edges go onto the grid like those of a box."""
-    if _name(element) not in {"circle", "ellipse"}:
-        return None
-    xs = [x for outline in outlines for x, _ in outline.points]
-    ys = [y for outline in outlines for _, y in outline.points]
-    return min(xs), min(ys), max(xs), max(ys)
-
-
 def _inset(element: etree._Element) -> Affine:
     """Where a drawing inside the drawing stands: its place, and its own units in its own size."""
-    x, y = _length(element, "x"), _length(element, "y")
+    x, y = length(element, "x"), length(element, "y")
     box = numbers(element.get("viewBox", ""))
-    wide, high = _length(element, "width"), _length(element, "height")
+    wide, high = length(element, "width"), length(element, "height")
     if len(box) != 4 or min(box[2:]) <= 0 or min(wide, high) <= 0:
         return 1, 0, 0, 1, x, y
     scale = min(wide / box[2], high / box[3])
@@ -405,7 +348,7 @@ def _view(
     box = numbers(root.get("viewBox", ""))
     if len(box) == 4 and min(box[2:]) > 0:
         return box[0], box[1], box[2], box[3]
-    wide, high = _length(root, "width"), _length(root, "height")
+    wide, high = length(root, "width"), length(root, "height")
     if min(wide, high) > 0 and "%" not in root.get("width", "") + root.get("height", ""):
         return 0.0, 0.0, wide, high
     points = [point for shape in shapes for outline in shape.outlines for point in outline.points]

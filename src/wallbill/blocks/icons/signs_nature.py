@@ -36,7 +36,7 @@ def _uv(draft: Draft) -> Mask:
     """The sun over the letters U and V."""
     sun = joined(
         [
-            draft.dot(12, 6, pens=2.6),
+            draft.disc(12, 6, radius_units=2),
             draft.both(draft.line((4, 6), (6, 6))),
             draft.line((12, 0.8), (12, 1)),
             draft.both(draft.line((6.5, 1), (7, 1.5))),
@@ -55,7 +55,7 @@ def _sunscreen(draft: Draft) -> Mask:
             tube,
             draft.frame(9, 2, right=15, bottom=6),
             draft.line((12, 6), (12, 9)),
-            draft.dot(12, 15.5, pens=2.4),
+            draft.disc(12, 15.5, radius_units=2),
         ]
     )
 

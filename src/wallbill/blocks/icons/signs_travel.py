@@ -155,7 +155,7 @@ def _away(draft: Draft) -> Mask:
     """Out of the house."""
     house = draft.line((2, 11), (9, 4), (16, 11)) | draft.line((4, 9), (4, 21), (14, 21), (14, 20))
     arrow = draft.line((9, 15), (21, 15)) | draft.line((18, 11), (22, 15), (18, 19))
-    return draft.before(arrow, house | draft.line((14, 9), (14, 11)))
+    return draft.before(arrow, house)
 
 
 def _home(draft: Draft) -> Mask:
