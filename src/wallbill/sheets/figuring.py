@@ -147,7 +147,7 @@ class Figures:
             return ""
         wording = self.bench.wording
         change = wording.quantity(Quantity(moves.change, shown.unit), digits, unit=shown.unit, sign=True)
-        return pattern.format(change=change, time=wording.duration(moves.over))
+        return pattern.replace("{change}", change).replace("{time}", wording.duration(moves.over))
 
 
 def _trend(series: Series | None, over: Any, threshold: Any) -> Trend | None:

@@ -189,7 +189,7 @@ def test_a_page_too_small_for_its_numbers_is_refused() -> None:
 
 def test_words_for_those_who_cannot_see_it() -> None:
     html = str(month_calendar(MonthPage(MARCH, (CLUB,)), look=look()))
-    assert 'aria-label="March 2026; 14 Mar Outing;' in html
+    assert 'aria-label="March 2026; 14 Outing, Soup lunch; 17 Committee;' in html
     assert "&lt;b&gt;" in str(month_calendar(MonthPage(MARCH, (agenda("x", [timed("<b>", "2026-03-14T09:00")]),)), look=look(700, 420)))  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks.charts.timeaxis import Step
@@ -120,24 +121,24 @@ def _axis(sketch: Sketch, stage: Stage, *, foot_px: int, taken: Sequence[Text]) 
     look, step = stage.look, _step(stage)
     pen = look.pen_px
     left, right, floor = stage.left_px, stage.right_px, stage.head_px - 1 - pen
-    sketch.lay(shapes.rectangle(sketch.size, (left, floor, right - left, 1 + pen)))
+    sketch.fill((left, floor, right - left, 1 + pen))
     texts: list[Text] = []
     row = floor - look.line_height_px - (_TICK_PX if step.within_day else 0)
-    dots = shapes.nothing(sketch.size)
+    dots: list[tuple[int, int, int]] = []  # column, first row, distance
     if step.within_day and row >= look.line_height_px:
         for tick in stage.axis.ticks(step):
             x = stage.x(tick.at)
-            sketch.lay(shapes.rectangle(sketch.size, (x, floor - _TICK_PX, 1, _TICK_PX)))
-            dots[floor + 4 :: 6, x : x + 1] = True
+            sketch.fill((x, floor - _TICK_PX, 1, _TICK_PX))
+            dots.append((x, floor + 4, 6))
             texts.append(_centred(look.hour(tick.local), (x, row), look=look))
         row -= look.line_height_px
     days = _days(sketch, stage, top_px=row, dots=dots) if row >= 0 else []
-    dots[foot_px:, :] = False
-    sketch.lay(dots & ~sketch.drawn(), MUTED)
+    for x, begin, step_px in dots:
+        sketch.fill((x, begin, 1, max(0, foot_px - begin)), MUTED, every=(1, step_px))
     return (*spread(days, taken, size=look.size, gap_px=4), *spread(texts, taken, size=look.size, gap_px=3))
 
 
-def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask) -> list[Text]:
+def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: list[tuple[int, int, int]]) -> list[Text]:
     """The name of each day at its beginning, shorter where the part shown is short; today's is strong."""
     look = stage.look
     zone = look.wording.zone
@@ -146,8 +147,8 @@ def _days(sketch: Sketch, stage: Stage, *, top_px: int, dots: Mask) -> list[Text
     for day, begin, finish in stage.axis.days():
         left, right = stage.x(begin), min(stage.x(finish), look.width_px)
         if begin > stage.axis.start:
-            dots[stage.head_px :: 2, left : left + 1] = True
-            sketch.lay(shapes.rectangle(sketch.size, (left, top_px + 2, 1, stage.head_px - top_px - 2)))
+            dots.append((left, stage.head_px, 2))
+            sketch.fill((left, top_px + 2, 1, stage.head_px - top_px - 2))
             left += _DAY_GAP_PX
         rooms.append((day, left, right - left - _DAY_GAP_PX))
     pattern = _day_pattern(rooms, look)
@@ -193,7 +194,7 @@ def _names(sketch: Sketch, stage: Stage, strip: AgendaStrip, placed: Sequence[Pl
             continue
         top = min(tops)
         if texts:
-            sketch.lay(shapes.rectangle(sketch.size, (0, top - 3, stage.right_px, 1)))
+            sketch.fill((0, top - 3, stage.right_px, 1))
         text = look.measure.cut(
             agenda.name, room_px=stage.left_px - 8, size_px=look.label_px, role=Role.STRONG
         )
@@ -219,9 +220,7 @@ def _event(sketch: Sketch, stage: Stage, one: Placed, *, marked: bool, hatched: 
             cut=one.cut,
             marked=marked and one.entry.number >= 0,
         )
-        area = lay_bar(sketch, box, style=style)
-        if area is not None:
-            hatched |= area
+        lay_bar(sketch, box, style=style, hatched=hatched)
     if not one.text:
         return []
     left, top, wide, high = one.text_box
@@ -229,9 +228,7 @@ def _event(sketch: Sketch, stage: Stage, one: Placed, *, marked: bool, hatched: 
         drawn = look.text_px(one.text)
         hatched[box[1] + 1 : box[1] + box[3] - 1, max(0, left - 2) : left + drawn + 3] = False
     elif not one.inside:
-        sketch.erase(
-            shapes.rectangle(sketch.size, (left, top + 2, wide, high - 4)) & (sketch.grid().mask(MUTED))
-        )
+        sketch.clear((left, top + 2, wide, high - 4), MUTED)
     code = BarStyle(solid=event.all_day, tentative=event.tentative).text_code() if one.inside else INK
     align = Align.RIGHT if one.before else Align.LEFT
     return [
@@ -251,16 +248,15 @@ def _now(sketch: Sketch, stage: Stage, texts: Sequence[Text], *, foot_px: int) -
     if look.now is None or not stage.axis.start <= look.now <= stage.axis.end:
         return
     x = stage.x(look.now)
-    line = shapes.rectangle(sketch.size, (x, stage.head_px, 1 + look.pen_px, foot_px - stage.head_px))
+    line = np.ones((max(0, foot_px - stage.head_px), 1 + look.pen_px), dtype=np.bool_)
     for text in texts:
         left, top, wide, high = text.box
-        line &= ~shapes.rectangle(sketch.size, (left - 1, top - 2, wide + 2, high + 4))
-    sketch.lay(line, look.accent)
+        if left - 1 < x + 1 + look.pen_px and x < left + wide + 1:
+            line[max(0, top - 2 - stage.head_px) : max(0, top + high + 2 - stage.head_px)] = False
+    sketch.put(line, look.accent, at=(x, stage.head_px))
     for row in range(_NOW_PX + 1):
         half = _NOW_PX - row
-        sketch.lay(
-            shapes.rectangle(sketch.size, (x - half, stage.head_px + row, 2 * half + 2, 1)), look.accent
-        )
+        sketch.fill((x - half, stage.head_px + row, 2 * half + 2, 1), look.accent)
 
 
 def _more(stage: Stage, hidden: int) -> list[Text]:
@@ -269,7 +265,7 @@ def _more(stage: Stage, hidden: int) -> list[Text]:
     alone = stage.lane_count == 1
     if not hidden or (alone and stage.head_px < look.line_height_px):
         return []
-    text = look.more_text.format(count=look.wording.number(hidden, 0))
+    text = look.more_text.replace("{count}", look.count(hidden))
     wide = look.text_px(text, role=Role.STRONG)
     top = 0 if alone else look.height_px - look.line_height_px
     return [

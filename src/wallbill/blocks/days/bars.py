@@ -5,6 +5,7 @@ ring, square, lozenge, in turn), every other one is filled, and what is not sett
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -53,8 +54,8 @@ def is_filled(number: int) -> bool:
     return number % 2 == 0
 
 
-def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle) -> Mask | None:
-    """Draws a bar and gives the area to be hatched under its type (shape of the drawing), or None.
+def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle, hatched: Mask) -> None:
+    """Draws a bar, and adds what is to be hatched in it to ``hatched`` (shape of the drawing).
 
     The end of an event that goes on is a point; a whole one has its corners broken by a pixel.
     """
@@ -62,15 +63,13 @@ def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle) -> Mask | None:
     shape = _shape((width, height), style.cut)
     inner = shapes.shrunk(shape, 1)
     bar = Sketch(width, height)
-    hatched = None
     if (style.solid or width < _NARROW_PX) and not style.tentative:
         bar.lay(shape, INK)
     else:
         bar.lay(shape, PAPER if not style.tentative else INK)
         if style.tentative:
             bar.erase(inner)
-            inner_seen = inner[:, ::-1] if style.mirrored else inner
-            hatched = _placed(inner_seen, sketch.size, (left, top))
+            _put(hatched, inner[:, ::-1] if style.mirrored else inner, (left, top))
         bar.lay(shape & ~inner, INK)
         if not style.cut[0] and not style.solid and width > 2 * _EDGE_PX:
             bar.lay(shape & shapes.rectangle((width, height), (0, 0, _EDGE_PX, height)), INK)
@@ -79,7 +78,6 @@ def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle) -> Mask | None:
         at = (replace(style, mirrored=False).room_px(box)[0] - left - across - 3, (height - across) // 2)
         bar.stamp(mark(style.number, across_px=across, code=style.text_code()), at=at)
     sketch.stamp(bar.grid().mirrored() if style.mirrored else bar.grid(), at=(left, top))
-    return hatched
 
 
 def mark_px(height_px: int) -> int:
@@ -87,6 +85,7 @@ def mark_px(height_px: int) -> int:
     return max(5, height_px * 2 // 5) | 1
 
 
+@lru_cache(maxsize=64)  # a month has dozens of the same few
 def mark(number: int, *, across_px: int, code: int) -> Grid:
     """The mark of a calendar, an odd number of pixels across: disc, ring, square or lozenge by its number."""
     size = (across_px, across_px)
@@ -136,12 +135,10 @@ def _shape(size: tuple[int, int], cut: tuple[bool, bool]) -> Mask:
     return shape
 
 
-def _placed(mask: Mask, size: tuple[int, int], at: tuple[int, int]) -> Mask:
-    """A small mask on an empty ground of ``size``; what falls outside is cut off."""
-    area = shapes.nothing(size)
+def _put(area: Mask, mask: Mask, at: tuple[int, int]) -> None:
+    """Adds a small mask to an area; what falls outside is cut off."""
     x, y = at
     left, top = max(0, x), max(0, y)
-    right, bottom = min(size[0], x + mask.shape[1]), min(size[1], y + mask.shape[0])
+    right, bottom = min(area.shape[1], x + mask.shape[1]), min(area.shape[0], y + mask.shape[0])
     if left < right and top < bottom:
-        area[top:bottom, left:right] = mask[top - y : bottom - y, left - x : right - x]
-    return area
+        area[top:bottom, left:right] |= mask[top - y : bottom - y, left - x : right - x]

@@ -91,11 +91,10 @@ def _thin_bars(sketch: Sketch, plan: Plan, cells: Sequence[Cell]) -> None:
     for run in _runs(plan, cells, several=True):
         left, _, width, _ = _run_box(plan, cells[0].row, run)
         y = plan.cell_at(cells[0].row, 0)[1] + plan.cell_px[1] - high - 2
-        area = shapes.rectangle(sketch.size, (left, y, width, high))
         hollow = not is_filled(run.entry.number) and high > 3
-        sketch.lay(area)
+        sketch.fill((left, y, width, high))
         if hollow:
-            sketch.lay(shapes.shrunk(area, 1), PAPER)
+            sketch.fill((left + 1, y + 1, width - 2, high - 2), PAPER)
 
 
 def _runs(plan: Plan, cells: Sequence[Cell], *, several: bool) -> list[_Run]:
@@ -202,14 +201,12 @@ def _bar(sketch: Sketch, plan: Plan, row: int, *, run: _Run, hatched: Mask) -> l
         marked=len(plan.page.agendas) > 1,
         mirrored=look.runs_left,
     )
-    area = lay_bar(sketch, box, style=style)
+    lay_bar(sketch, box, style=style, hatched=hatched)
     left, room = style.room_px(box)
     text = look.measure.cut(event.summary, room_px=room, size_px=look.label_px)
-    if area is not None:
-        hatched |= area
     if not text:
         return []
-    if area is not None:
+    if event.tentative:
         wide = look.text_px(text)
         begin = left + room - wide if look.runs_left else left
         hatched[box[1] + 1 : box[1] + box[3] - 1, max(0, begin - 2) : begin + wide + 4] = False
@@ -233,13 +230,12 @@ def _line(sketch: Sketch, plan: Plan, row: int, *, run: _Run) -> list[Text]:
         room -= across + 3
         begin += 0 if look.runs_left else across + 3
     role = Role.STRONG if run.entry.holiday and not look.palette.has_accent else Role.LABEL
-    text = look.measure.cut(event.summary, room_px=room, size_px=look.label_px, role=role)
+    text = ""
     if not event.all_day:
-        timed = look.measure.cut(
-            f"{look.wording.time(event.starts)} {event.summary}", room_px=room, size_px=look.label_px
-        )
-        kept = len(timed) - len(look.wording.time(event.starts)) - 2
-        text = timed if kept >= _KEPT_SHARE * len(event.summary) else text
+        time = look.wording.time(event.starts)
+        timed = look.measure.cut(f"{time} {event.summary}", room_px=room, size_px=look.label_px, role=role)
+        text = timed if len(timed) - len(time) - 2 >= _KEPT_SHARE * len(event.summary) else ""
+    text = text or look.measure.cut(event.summary, room_px=room, size_px=look.label_px, role=role)
     align = Align.RIGHT if look.runs_left else Align.LEFT
     code = look.accent if run.entry.holiday else INK
     return [Text(text, (begin, top, room, height), look.label_px, align, role, code)] if text else []
@@ -252,8 +248,8 @@ def _more(plan: Plan, row: int, column: int, *, count: int) -> list[Text]:
     pitch = look.line_height_px + 1
     top = y + 3 + number_height_px(plan.number_px) + (plan.lines - 1) * pitch
     room = plan.cell_px[0] - 2 * plan.pad_px
-    number = look.wording.number(count, 0)
-    wanted = look.more_text.format(count=number)
+    number = look.count(count)
+    wanted = look.more_text.replace("{count}", number)
     text = wanted if look.text_px(wanted) <= room else f"+{number}"
     align = Align.RIGHT if look.runs_left else Align.LEFT
     return [

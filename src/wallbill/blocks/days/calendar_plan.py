@@ -177,7 +177,7 @@ def _shown(page: MonthPage, look: Look, found: tuple[Week, ...]) -> tuple[Entry,
 
 
 def _week_px(look: Look) -> int:
-    return (look.text_px(look.wording.number(53, 0)) + 9) // 2 * 2
+    return (look.text_px(look.count(53)) + 9) // 2 * 2
 
 
 def _names(look: Look, week: Week, *, size_px: int, width_px: int) -> tuple[tuple[str, ...], int]:
@@ -202,7 +202,7 @@ def number_air_px(number_px: int) -> int:
 
 def number_width_px(look: Look, number_px: int, *, digits: int = 2) -> int:
     """Width of the box of a day's number, even."""
-    number = look.wording.number(30 if digits > 1 else 3, 0)
+    number = look.count(30 if digits > 1 else 3)
     widest = look.measure.width_px(number, size_px=number_px, role=Role.STRONG)
     return (widest + number_air_px(number_px) + 1) // 2 * 2
 

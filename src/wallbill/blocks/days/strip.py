@@ -8,12 +8,12 @@ from types import MappingProxyType
 
 from markupsafe import Markup
 
-from wallbill.blocks.charts.timeaxis import Step, TimeAxis
+from wallbill.blocks.charts.timeaxis import Step, Tick, TimeAxis
 from wallbill.blocks.days.heavens import Heavens, Light
 from wallbill.blocks.days.look import Look
 from wallbill.blocks.days.type import Composed, Role, Text, composed_markup, spread
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import PAPER, Grid, Sketch
+from wallbill.blocks.drawing.grid import NOTHING, PAPER, Grid, Sketch
 from wallbill.blocks.drawing.labels import Align
 from wallbill.blocks.drawing.markup import Tint
 from wallbill.blocks.drawing.patterns import Hatch
@@ -172,12 +172,19 @@ def _band(sketch: Sketch, stage: _Stage, heavens: Heavens) -> tuple[Tint, ...]:
         for lit in heavens.lights:
             if lit.light is light:
                 left, right = stage.x(lit.start), stage.x(lit.end)
-                area |= shapes.rectangle(sketch.size, (left, top + 1, right - left, high - 2))
+                area[top + 1 : top + high - 1, left:right] = True
         if area.any():
             tints.append(Tint(area, pattern))
-    sketch.lay(shapes.frame(sketch.size, (stage.left_px, top, stage.axis.width_px, high)))
+    left, wide = stage.left_px, stage.axis.width_px
+    for edge in (
+        (left, top, wide, 1),
+        (left, top + high - 1, wide, 1),
+        (left, top, 1, high),
+        (left + wide - 1, top, 1, high),
+    ):
+        sketch.fill(edge)
     for sun in heavens.suns:
-        sketch.lay(shapes.rectangle(sketch.size, (stage.x(sun.at), top, 1, high)))
+        sketch.fill((stage.x(sun.at), top, 1, high))
     return tuple(tints)
 
 
@@ -190,19 +197,25 @@ def _hours(sketch: Sketch, stage: _Stage) -> tuple[Text, ...]:
     step = max(stage.axis.step(round(widest + 1.6 * look.label_px)), Step.HOUR, key=lambda one: one.usual_s)
     texts: list[Text] = []
     several = len(stage.axis.days()) > 1
-    for tick in stage.axis.ticks(step):
+    hourly = stage.axis.ticks(Step.HOUR) if step.within_day else ()
+    for tick in _at_steps(hourly, step) if hourly else stage.axis.ticks(step):
         long = _TICK_PX + 2 if tick.starts_day else _TICK_PX
-        sketch.lay(shapes.rectangle(sketch.size, (stage.x(tick.at), top, 1, long)))
+        sketch.fill((stage.x(tick.at), top, 1, long))
         names_day = not step.within_day or (several and tick.starts_day)
         text = look.wording.date(tick.local, "EEEd") if names_day else look.hour(tick.local)
         at = (stage.x(tick.at), top + _TICK_PX)
         texts.append(_centred(text, at, look=look, role=Role.STRONG if names_day else Role.AXIS))
-    fine = stage.axis.step(6)
-    if fine.usual_s >= Step.HOUR.usual_s and fine.within_day:
-        for tick in stage.axis.ticks(fine):
-            sketch.lay(shapes.rectangle(sketch.size, (stage.x(tick.at), top, 1, 2)))
+    fine = max(stage.axis.step(6), Step.HOUR, key=lambda one: one.usual_s)
+    for tick in _at_steps(hourly, fine) if fine.within_day else ():
+        sketch.fill((stage.x(tick.at), top, 1, 2))
     texts.sort(key=lambda text: text.role is not Role.STRONG)  # names of days go first where room is short
     return spread(texts, (), size=look.size, gap_px=3)
+
+
+def _at_steps(hourly: Sequence[Tick], step: Step) -> list[Tick]:
+    """Those of the hours that a step of hours marks; above an hour, one that comes twice is marked once."""
+    hours = step.usual_s // Step.HOUR.usual_s
+    return [tick for tick in hourly if tick.local.hour % hours == 0 and (hours == 1 or not tick.local.fold)]
 
 
 def _centred(text: str, at: tuple[int, int], *, look: Look, role: Role = Role.LABEL) -> Text:
@@ -227,8 +240,9 @@ def _suns(sketch: Sketch, stage: _Stage, heavens: Heavens) -> tuple[Text, ...]:
     for noon in heavens.noons:
         x = stage.x(noon)
         texts.append(_centred(look.wording.time(noon), (x, top), look=look))
-        centre = (x + 0.5, floor - tall // 2 - 0.5)
-        sketch.lay(shapes.disc(sketch.size, centre, radius_px=(tall // 2) + 0.6), look.accent)
+        across = tall // 2 * 2 + 1
+        disc = shapes.disc((across, across), (across / 2, across / 2), radius_px=across / 2)
+        sketch.put(disc, look.accent, at=(x - across // 2, floor - tall))
     return spread(texts, (), size=look.size, gap_px=6)
 
 
@@ -236,7 +250,7 @@ def _triangle(sketch: Sketch, at: tuple[int, int], *, tall_px: int, upwards: boo
     """A triangle whose middle is the column ``at[0]``, from the row ``at[1]`` down; twice as wide as high."""
     for row in range(tall_px):
         half = row if upwards else tall_px - 1 - row
-        sketch.lay(shapes.rectangle(sketch.size, (at[0] - half, at[1] + row, 2 * half + 1, 1)), code)
+        sketch.fill((at[0] - half, at[1] + row, 2 * half + 1, 1), code)
 
 
 def _moon(sketch: Sketch, stage: _Stage, strip: DayStrip) -> tuple[Text, ...]:
@@ -249,7 +263,7 @@ def _moon(sketch: Sketch, stage: _Stage, strip: DayStrip) -> tuple[Text, ...]:
     texts: list[Text] = []
     for start, end in strip.heavens.moon_up:
         left, right = stage.x(start), stage.x(end)
-        sketch.lay(shapes.rectangle(sketch.size, (left, middle - pen, right - left + pen, 1 + pen)))
+        sketch.fill((left, middle - pen, right - left + pen, 1 + pen))
     for moon in strip.heavens.moons:
         texts += _moon_time(sketch, stage, moon.at, upwards=moon.upwards)
     longest = max(strip.heavens.moon_up, key=lambda up: up[1] - up[0], default=None)
@@ -258,7 +272,7 @@ def _moon(sketch: Sketch, stage: _Stage, strip: DayStrip) -> tuple[Text, ...]:
         return spread(texts, (), size=look.size, gap_px=2)
     left = (stage.x(longest[0]) + stage.x(longest[1])) // 2 - across // 2
     left = min(max(left, 0), look.width_px - across)
-    sketch.erase(shapes.rectangle(sketch.size, (left - 3, top, across + 6, high)))
+    sketch.fill((left - 3, top, across + 6, high), NOTHING)
     sketch.stamp(
         moon_grid(strip.moon_phase, size_px=across, south=strip.south), at=(left, top + (high - across) // 2)
     )
@@ -270,11 +284,7 @@ def _moon_time(sketch: Sketch, stage: _Stage, at: datetime, *, upwards: bool) ->
     """The time of moonrise before its line, or of moonset behind it; a short upright stroke ends the line."""
     top, high = stage.rows.moon
     look, x = stage.look, stage.x(at)
-    sketch.lay(
-        shapes.rectangle(
-            sketch.size, (x, top + high // 2 - 4 * look.pen_px, 1 + look.pen_px, 8 * look.pen_px)
-        )
-    )
+    sketch.fill((x, top + high // 2 - 4 * look.pen_px, 1 + look.pen_px, 8 * look.pen_px))
     text = look.wording.time(at)
     wide = look.text_px(text)
     left = x - _GAP_PX - wide if upwards else x + 1 + look.pen_px + _GAP_PX
@@ -298,7 +308,7 @@ def _marks(sketch: Sketch, stage: _Stage, marks: Sequence[Mark]) -> tuple[Text, 
         x, middle = stage.x(mark.at), top + high // 2
         for row in range(-half_px, half_px + 1):
             half = half_px - abs(row)
-            sketch.lay(shapes.rectangle(sketch.size, (x - half, middle + row, 2 * half + 1, 1)), look.accent)
+            sketch.fill((x - half, middle + row, 2 * half + 1, 1), look.accent)
         others = (*lozenges[:number], *lozenges[number + 1 :])
         placed += _mark_text(stage, mark, (*placed, *others), half_px=half_px)
     return placed
@@ -361,9 +371,9 @@ def _now(sketch: Sketch, stage: _Stage) -> None:
     top, high = stage.rows.band
     x = stage.x(now)
     pen = stage.look.pen_px
-    sketch.lay(shapes.rectangle(sketch.size, (x - 3 * pen, top, 6 * pen + 1, high)), PAPER)
-    sketch.lay(
-        shapes.rectangle(sketch.size, (x - pen, max(0, top - 3 * pen), 2 * pen + 1, high + 6 * pen)),
+    sketch.fill((x - 3 * pen, top, 6 * pen + 1, high), PAPER)
+    sketch.fill(
+        (x - pen, max(0, top - 3 * pen), 2 * pen + 1, high + 6 * pen),
         stage.look.accent,
     )
 

@@ -62,16 +62,19 @@ class Measure:
 
     def cut(self, text: str, *, room_px: int, size_px: int, role: Role = Role.LABEL) -> str:
         """The text if it fits, else its beginning with an ellipsis; "" where under three letters would be left."""
-        if self.width_px(text, size_px=size_px, role=role) <= room_px:
+        whole = self.width_px(text, size_px=size_px, role=role)
+        if whole <= room_px:
             return text
         low, high = 0, len(text)
+        middle = min(high, max(1, len(text) * room_px // whole))  # by the mean letter, then by halving
         while low < high:
-            middle = (low + high + 1) // 2
             kept = _beginning(text, middle)
             if self.width_px(kept + ELLIPSIS, size_px=size_px, role=role) <= room_px:
                 low = middle
+                middle = min(high, middle + 2) if high - low > 4 else (low + high + 1) // 2
             else:
                 high = middle - 1
+                middle = max(low + 1, high - 1) if high - low > 4 else (low + high + 1) // 2
         kept = _beginning(text, low)
         return kept + ELLIPSIS if len(kept) >= _LEAST_LETTERS else ""
 
@@ -142,7 +145,7 @@ def composed_markup(composed: Composed, palette: Palette) -> Markup:
     if composed.table:
         named = Markup("")  # the table carries the name, and must not be hidden behind one picture
     style = f"position:relative;width:{width}px;height:{height}px;overflow:hidden;color:{palette.ink}"
-    texts = Markup("").join(_span(text, palette) for text in composed.texts)
+    texts = Markup("".join(_span(text, palette) for text in composed.texts))  # noqa: S704  every text is escaped
     return Markup('<div class="wb-chart wb-days"{} style="{}">{}{}{}</div>').format(
         named, style, ground, composed.table or "", texts
     )
@@ -152,13 +155,13 @@ def _smallest_px(texts: Sequence[Text]) -> int:
     return min((text.size_px for text in texts), default=14)
 
 
-def _span(text: Text, palette: Palette) -> Markup:
+def _span(text: Text, palette: Palette) -> str:
     left, top, width, height = text.box
-    style = (
-        f"position:absolute;left:{left}px;top:{top}px;width:{width}px;height:{height}px;line-height:{height}px;"
-        f"text-align:{text.align};white-space:nowrap;{type_style(text, palette)}"
+    return (
+        f'<span class="{text.role}" style="position:absolute;left:{left}px;top:{top}px;width:{width}px;'
+        f"height:{height}px;line-height:{height}px;text-align:{text.align};white-space:nowrap;"
+        f'{type_style(text, palette)}">{escape(text.text)}</span>'
     )
-    return Markup('<span class="{}" style="{}">{}</span>').format(text.role, style, escape(text.text))
 
 
 def type_style(text: Text, palette: Palette) -> str:
