@@ -157,7 +157,11 @@ class Countries:
 
     def pack(self) -> None:
         """Leaves out the arcs that bound nothing, or nothing that can be seen."""
-        kept = [i for i in sorted({i for bound in self.bounds.values() for i in bound}) if len(whole(self.lines[i])) > 1]
+        kept = [
+            i
+            for i in sorted({i for bound in self.bounds.values() for i in bound})
+            if len(whole(self.lines[i])) > 1
+        ]
         fresh = {old: new for new, old in enumerate(kept)}
         self.lines = [self.lines[i] for i in kept]
         self.bounds = {code: [fresh[i] for i in bound if i in fresh] for code, bound in self.bounds.items()}
@@ -238,7 +242,9 @@ def main() -> None:
         + lzma.compress(body, preset=9 | lzma.PRESET_EXTREME)
     )
     print(f"{len(coast)} rings, {sum(map(len, coast))} points")
-    print(f"{len(countries.bounds)} countries, {len(countries.lines)} arcs, {len(lzma.compress(outlines))} bytes packed")
+    print(
+        f"{len(countries.bounds)} countries, {len(countries.lines)} arcs, {len(lzma.compress(outlines))} bytes packed"
+    )
     print(f"{asked.out.stat().st_size} bytes")
 
 

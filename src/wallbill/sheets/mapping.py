@@ -60,6 +60,7 @@ class Maps:
         if track.highest_m is None or not track.length_m:
             return gap(round(width_px), round(height_px))
         how = self._measures(height_px, how)
+        how.setdefault("line_px", min(8, max(2, how["label_px"] // 10)))
         if how.get("scale") == Measure.MILES:
             how.setdefault("heights", "ft")
         spec = ProfileSpec(
@@ -74,6 +75,8 @@ class Maps:
     def _spec(self, width_px: float, height_px: float, how: Mapping[str, Any]) -> MapSpec:
         """What a map is asked to be, with the wall's wording, the coast, and the user's own map."""
         how = self._measures(height_px, how)
+        how.setdefault("line_px", min(8, max(3, how["label_px"] // 7)))  # lines go with the type
+        how.setdefault("coast_px", min(3, max(1, how["label_px"] // 16)))
         how["base"] = self._base(how.get("base"), how.pop("looks", {}))
         how["places"] = waypoints_of(how.get("places", ()))
         how["countries"] = (

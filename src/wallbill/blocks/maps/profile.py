@@ -224,14 +224,14 @@ def _head(canvas: Canvas, spec: ProfileSpec, track: Track) -> tuple[Label, ...]:
     for metres, up in ((track.descent_m, False), (track.climb_m, True)):
         text = spec.told((metres or 0) / spec.heights.metres, spec.heights.value)
         wide = spec.text_px(text)
-        left, top = right - wide - side - 3, (high - (side + 1) // 2) // 2
+        left, top = right - wide - side - spec.label_px // 4, (high - (side + 1) // 2) // 2
         if left < 0:
             return tuple(labels)
         labels.append(Label(text, (right - wide, 0, wide, high), Align.RIGHT))
         for row in range((side + 1) // 2):
             inset = (side - 1) // 2 - row if up else row
             canvas.fill((left + inset, top + row, side - 2 * inset, 1))
-        right = left - 2 * _AIR_PX
+        right = left - spec.label_px
     return (*labels, *_key(canvas, spec, right_px=right))
 
 
@@ -243,7 +243,7 @@ def _key(canvas: Canvas, spec: ProfileSpec, *, right_px: int) -> tuple[Label, ..
     high, side = spec.line_height_px, spec.line_height_px * 3 // 4
     text = f"> {spec.number(spec.steep_percent, 0)}\N{NO-BREAK SPACE}%"
     wide = spec.text_px(text)
-    left, top = right_px - wide - side * 5 // 4 - 4, (high - side) // 2
+    left, top = right_px - wide - side * 5 // 4 - spec.label_px // 4, (high - side) // 2
     box = (left, top, side * 5 // 4, side)
     if left < 0:
         return ()
