@@ -80,7 +80,7 @@ def measured(
 )
 def test_widths_are_those_of_the_engine(tools: PressTools, family: str, weight: int) -> None:
     texts = {"hall.css": f"body {{ font-family: '{family}'; font-weight: {weight} }}"}
-    labels = [(text, size, "wb-label") for text, size in itertools.product(TEXTS, (10, 13, 16, 21, 28, 40))]
+    labels = [(text, size, "wb-label") for text, size in itertools.product(TEXTS, (10, 16, 27))]
     wrong = measured(ruler_of(texts, tools), labels, boxes_px(labels, texts, tools))
     # Below 12 px a joined script in the same face changes the tracking of ligatures, and of pointed letters the
     # thirds of a pixel may add up to one more: a pixel too wide, and never too narrow.
@@ -89,9 +89,7 @@ def test_widths_are_those_of_the_engine(tools: PressTools, family: str, weight: 
     ), wrong
 
 
-@pytest.mark.parametrize(
-    "language", ["en-GB", "de", "fr", "pl", "el", "ru", "uk", "tr", "nl", "cs", "hu", "vi"]
-)
+@pytest.mark.parametrize("language", ["en-GB", "de", "fr", "pl", "el", "ru", "tr", "cs", "vi"])
 def test_dates_of_many_languages_are_measured_to_the_pixel(tools: PressTools, language: str) -> None:
     wording = Wording(language=language, zone=ZoneInfo("Europe/London"))
     days = [date(2026, 1, 1) + timedelta(days=31 * step) for step in range(12)]
@@ -99,7 +97,7 @@ def test_dates_of_many_languages_are_measured_to_the_pixel(tools: PressTools, la
         (wording.date(day, pattern), size, "wb-axis")
         for day in days
         for pattern in ("full", "EEEd")
-        for size in (11, 15, 20)
+        for size in (11, 18)
     ]
     boxes = boxes_px(labels, {}, tools, language=language)
     assert measured(ruler_of({}, tools, language=language), labels, boxes) == []

@@ -207,3 +207,15 @@ def test_what_comes_from_outside_is_escaped(pressing: Pressing) -> None:
     ).html
     assert "&lt;b&gt;&amp;amp;" in html
     assert "<b>" not in html
+
+
+def test_a_column_is_formatted_by_a_filter_with_options_or_a_macro(pressing: Pressing) -> None:
+    sheet = """{% macro loud(value) %}<b>{{ value|upper }}</b>!{% endmacro %}{{ table([{"a": "quay", "n": 1.25}],
+      columns=[{"key": "a", "format": loud}, {"key": "n", "filter": ["number", 1, {"sign": true}]}],
+      width_px=200, height_px=60, size_px=14) }}"""
+    assert re.findall(r">([^<>]+)</div>", pressing(sheet, panel=SMALL).html) == ["QUAY!", "+1.3"]
+    with pytest.raises(SheetError, match="no filter"):
+        pressing(
+            '{{ table([{"a": 1}], columns=[{"key": "a", "format": sign}], width_px=9, height_px=9) }}',
+            panel=SMALL,
+        )

@@ -65,6 +65,9 @@ class Scale:
 
     def _runs(self, text: str) -> Iterator[tuple[str, int]]:
         """Stretches of one face, script and direction, which an engine shapes one by one."""
+        if text.isascii() and self._covered[0].issuperset(text):
+            yield text, 0
+            return
         keys = _kept_together(text, [self._place(sign) for sign in text])
         for (place, _, _), stretch in groupby(zip(keys, text, strict=True), key=lambda pair: pair[0]):
             yield "".join(sign for _, sign in stretch), place
@@ -82,6 +85,8 @@ class Scale:
         font = self._fonts[place]
         hb.shape(font, buffer, dict(setting.features))
         clusters = _advances(buffer, len(run))
+        if len(clusters) == len(run):  # no letter is shared out: sums of whole pixels are exact
+            return sum(advance for advance, _ in clusters) * self._size_px / float(font.face.upem)
         pointed = buffer.direction == "rtl" and any(characters > 2 for _, characters in clusters)
         return _single(clusters, self._size_px / font.face.upem) + (_DOUBT_PX if pointed else 0.0)
 

@@ -8,6 +8,7 @@ from functools import partial
 from itertools import islice
 from typing import Any
 
+from jinja2.runtime import Macro
 from markupsafe import Markup
 
 from wallbill.blocks.drawing.grid import MOST_PX
@@ -150,12 +151,12 @@ class Tables:
         return tuple(column_of(one, self.form) for one in wanted)
 
     def form(self, asked: Any) -> Callable[[Any], str]:
-        """How values become texts: None for by their kind, the name of a filter, one with its options, or a function."""
+        """How values become texts: None for by their kind, the name of a filter, one with its options, or a macro."""
         if asked is None:
             return self._plain
         name, *options = asked if isinstance(asked, list | tuple) else (asked,)
         named: dict[str, Any] = dict(options.pop()) if options and isinstance(options[-1], Mapping) else {}
-        if callable(name):
+        if isinstance(name, Macro):
             return lambda value: self._plain(name(value, *options, **named))
         filters = filters_of(self.bench.wording)
         if name not in filters:

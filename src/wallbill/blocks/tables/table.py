@@ -165,14 +165,21 @@ def _wish(column: Column, texts: Sequence[str], room: Room) -> Wish:
 def _snug(texts: Sequence[str], natural_px: int, column: Column, room: Room) -> int:
     """The least width at which no text of a column has more lines than it may, and no word is split."""
     kind = room.kind(column.role)
-    wide = [text for text in texts if not kind.fits(text, natural_px // column.wrap)]
-    low = max((kind.measure(piece) for text in texts for piece in kind.pieces(text)), default=0)
-    high = natural_px
-    while low < high:
-        middle = (low + high) // 2
-        fits = all(len(lines_of(text, middle, kind, most=column.wrap + 1)) <= column.wrap for text in wide)
-        low, high = (low, middle) if fits else (middle + 1, high)
-    return high
+    snug = max((kind.measure(piece) for text in texts for piece in kind.pieces(text)), default=0)
+    for text in sorted(texts, key=kind.measure, reverse=True):
+        if snug >= natural_px or kind.fits(text, snug):
+            break
+        low, high = snug, natural_px
+        while low < high and not _few(text, low, kind, column.wrap):
+            middle = (low + high) // 2
+            low, high = (low + 1, middle) if _few(text, middle, kind, column.wrap) else (middle + 1, high)
+        snug = low
+    return min(snug, natural_px)
+
+
+def _few(text: str, width_px: int, kind: Type, most: int) -> bool:
+    """Whether a text has no more lines than it may at a width."""
+    return len(lines_of(text, width_px, kind, most=most + 1)) <= most
 
 
 def _growing(wishes: list[Wish], columns: Sequence[Column]) -> list[Wish]:
