@@ -208,3 +208,10 @@ def test_a_key_that_no_row_has_is_told_with_the_near_one(
 def test_what_a_column_cannot_be_is_told(given: object, said: str) -> None:
     with pytest.raises(SheetError, match=said):
         column_of(given, lambda asked: str)
+
+
+def test_rows_that_are_not_shown_take_no_room_from_those_that_are() -> None:
+    rows = [Row(("Regatta supper", "Hut")), Row(("Tea", "By the Sable Ferry landing")), Row(("Tea", "Hut"))]
+    layout = lay_table(rows, columns("", ""), room(7 * 14 + 9 + 7 * 3, 28))
+    assert texts_of(layout) == [("Regatta supper", "Hut")]
+    assert layout.hidden == 2

@@ -122,26 +122,50 @@ class Layout:
 
 
 def lay_table(rows: Sequence[Row], columns: Sequence[Column], room: Room, *, inset_px: int = 0) -> Layout:
-    """Fits rows into a room. ``inset_px``: kept free at both sides of every row, for fields behind them."""
+    """Fits rows into a room. ``inset_px``: kept free at both sides of every row, for fields behind them.
+
+    Widths go by the rows that are shown: those that might be are measured, and then once more those that are.
+    """
     head_px = room.pitch_px + _HEAD_RULE_PX if any(column.head for column in columns) else 0
     head_px = head_px if head_px + room.pitch_px <= room.height_px else 0
     most = max(0, (room.height_px - head_px) // max(1, room.pitch_px))
+    first = _laid(rows, columns, room, inset_px=inset_px, frame=_Frame(head_px, most))
+    shown = len(first.rows)
+    if not shown or shown == min(most, len(rows)):
+        return first
+    return _laid(rows, columns, room, inset_px=inset_px, frame=_Frame(head_px, shown))
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """What is known of a table before its columns are: height of the headings, and rows to measure."""
+
+    head_px: int
+    measured: int
+
+
+def _laid(
+    rows: Sequence[Row], columns: Sequence[Column], room: Room, *, inset_px: int, frame: _Frame
+) -> Layout:
     texts = [
         [one_line(column.form(value)) for column, value in zip(columns, row.values, strict=True)]
-        for row in rows[:most]
+        for row in rows[: frame.measured]
     ]
     wishes = [_wish(column, [line[at] for line in texts], room) for at, column in enumerate(columns)]
-    wishes = _growing(wishes, columns)
     gap_px = round(_GAP_EM * room.size_px)
-    widths = shared_widths(wishes, room.width_px - 2 * inset_px, gap_px=gap_px) if columns else ()
+    widths = (
+        shared_widths(_growing(wishes, columns), room.width_px - 2 * inset_px, gap_px=gap_px)
+        if columns
+        else ()
+    )
     cells = [_cells(line, columns, widths, room=room) for line in _by_column(texts, columns, room)]
-    laid, groups, more = _stacked(rows, cells, room, head_px=head_px)
+    laid, groups, more = _stacked(rows, cells, room, head_px=frame.head_px)
     return Layout(
         columns=tuple(columns),
         widths_px=widths,
         lefts_px=_lefts(widths, room, gap_px=gap_px, inset_px=inset_px),
         rows=laid,
-        head_px=head_px,
+        head_px=frame.head_px,
         groups=groups,
         more=more,
         total=len(rows),
