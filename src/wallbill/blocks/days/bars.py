@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import INK, PAPER, Grid, Sketch
+from wallbill.blocks.drawing.grid import INK, MUTED, PAPER, Grid, Sketch
 from wallbill.blocks.drawing.shapes import Box
 from wallbill.inks.impression import Mask
 
@@ -77,6 +77,7 @@ def lay_bar(sketch: Sketch, box: Box, *, style: BarStyle, hatched: Mask) -> None
         across = mark_px(height)
         at = (replace(style, mirrored=False).room_px(box)[0] - left - across - 3, (height - across) // 2)
         bar.stamp(mark(style.number, across_px=across, code=style.text_code()), at=at)
+    sketch.clear(box, MUTED)  # no dotted line runs through a bar's words
     sketch.stamp(bar.grid().mirrored() if style.mirrored else bar.grid(), at=(left, top))
 
 
