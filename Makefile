@@ -10,6 +10,7 @@ $(READY): pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --upgrade pip
 	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[test]'
+	$(BIN)/python -m pip download --quiet --no-deps --no-binary gpxpy --dest $(VENV)/outside gpxpy==1.6.2
 	touch $(READY)
 
 demo: $(READY)
