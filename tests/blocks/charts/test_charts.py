@@ -155,7 +155,11 @@ def test_one_reading_alone_is_a_dot() -> None:
 def test_lines_differ_without_colour() -> None:
     for palette in (Palette(), RED):
         styles = line_styles(ChartSpec(300, 100, palette=palette), count=5)
-        assert len({(style.line_px, style.dash_px) for style in styles}) >= (5 if palette == Palette() else 4)
+        looks = {(style.line_px, style.dash_px, style.marker if style.tagged else None) for style in styles}
+        assert len(looks) == (
+            5 if palette == Palette() else 4
+        )  # with a second ink, one pair differs by that alone
+        assert len({style.marker for style in styles}) == 5
 
 
 def test_the_line_never_leaves_the_plot() -> None:

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from wallbill.blocks.charts.lines import extremes, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
     composed,
+    draw_line,
     foot,
     line_styles,
     night_tint,
@@ -17,7 +18,6 @@ from wallbill.blocks.charts.marks import (
     rows,
     threshold_labels,
     threshold_rules,
-    trace,
 )
 from wallbill.blocks.charts.plot import (
     GAP_PX,
@@ -33,7 +33,7 @@ from wallbill.blocks.charts.plot import (
     value_labels,
     value_scale,
 )
-from wallbill.blocks.charts.readings import Runs, Span, rain, runs, temperatures
+from wallbill.blocks.charts.readings import Runs, Span, is_number, rain, runs, temperatures
 from wallbill.blocks.charts.spec import LEAST_HEIGHT_PX, ChartSpec
 from wallbill.blocks.charts.telling import series_told, spans_told, told
 from wallbill.blocks.charts.ticks import ticks
@@ -76,6 +76,7 @@ def weather_chart(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits = 
 
 def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     """The drawing behind `bars`. Raises ValueError for a negative amount."""
+    spans = [span for span in spans if is_number(span.value)]
     if any(span.value < 0 for span in spans):
         raise ValueError(f"bars stand on zero, got {min(span.value for span in spans)}")
     if not spans:
@@ -101,21 +102,21 @@ def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
 def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits) -> Drawing:
     """The drawing behind `weather_chart`."""
     parts = runs(temperatures(forecast, unit=units.temperature).readings, gap_after=spec.gap_after)
-    falls = rain(forecast, unit=units.rain)
+    falls = [span for span in rain(forecast, unit=units.rain) if is_number(span.value) and span.value >= 0]
     if not forecast.hours or not (parts or falls):
         return nothing_known(spec)
-    plots = _weather_plots(forecast, parts, spec=spec, units=units)
+    plots = _weather_plots(forecast, parts, falls, spec=spec, units=units)
     upper, lower, whole = plots.upper, plots.lower, plots.whole
-    sketch = Sketch(*spec.size)
+    sketch = Sketch(*spec.size, smooth=spec.palette.smooth)
     rows(sketch, upper, values=upper.scale.shown())
     labels = (*value_labels(upper, spec), *_under(sketch, whole, spec, extra_px=plots.arrow_px))
     threshold_rules(sketch, upper, spec=spec)
     tint = _stand(sketch, lower, falls)
     now_mark(sketch, whole, now=spec.now, floor_px=whole.bottom_px - 1)
-    style = line_styles(spec, count=1)[0]
-    sketch.lay(trace(upper, parts, style=style, size=spec.size), style.code)
+    style, under = line_styles(spec, count=1)[0], sketch.solid()
+    draw_line(sketch, upper, parts, style=style)
     if spec.extremes:
-        labels += extremes(sketch, upper, parts=[parts], spec=spec, taken=labels)
+        labels += extremes(sketch, upper, parts=[parts], spec=spec, taken=labels, under=under)
     wording = replace(spec, value_label=units.rain_label or _rain_text(units.rain))
     labels += _most(sketch, lower, falls, spec=wording, taken=labels)
     labels += threshold_labels(sketch, upper, spec=spec, taken=labels)
@@ -130,7 +131,7 @@ def _weather_told(parts: Runs, falls: Sequence[Span], spec: ChartSpec, units: We
     """What the weather will be like: temperatures, and what falls in all and at the most."""
     if parts:
         yield from series_told([("", parts)], units.temperature, spec=spec)
-    if any(fall.value > 0 for fall in falls):
+    if falls:
         yield spans_told(falls, units.rain, spec=spec, sums=True)
 
 
@@ -144,7 +145,9 @@ class _Plots:
     arrow_px: int
 
 
-def _weather_plots(forecast: Forecast, parts: Runs, *, spec: ChartSpec, units: WeatherUnits) -> _Plots:
+def _weather_plots(
+    forecast: Forecast, parts: Runs, falls: Sequence[Span], *, spec: ChartSpec, units: WeatherUnits
+) -> _Plots:
     shown = (forecast.hours[0].valid_from, forecast.hours[-1].valid_to)
     arrow_px = (spec.label_px + 3) // 2 * 2 + 1 if units.wind else 0
     values = known([parts], spec)
@@ -152,10 +155,10 @@ def _weather_plots(forecast: Forecast, parts: Runs, *, spec: ChartSpec, units: W
     whole = plain_plot(values, shown, spec=shorter)
     left, top, wide, high = whole.box
     rain_px = round(high * _RAIN_SHARE)
-    upper_px = high - rain_px - 4
+    upper_px = max(2, high - rain_px - 4)
     scale = value_scale(values, spec, height_px=upper_px)
     upper = Plot((left, top, wide, upper_px), whole.axis, scale)
-    seen = [span.value for span in rain(forecast, unit=units.rain) if span.touches(spec.start, spec.end)]
+    seen = [span.value for span in falls if span.touches(spec.start, spec.end)]
     full = max([units.full_rain, *seen])
     lower = Plot((left, top + high - rain_px, wide, rain_px), whole.axis, Scale(ticks(0, full), 0.0, full))
     return _Plots(upper, lower, whole, arrow_px)

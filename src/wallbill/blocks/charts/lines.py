@@ -10,21 +10,22 @@ from markupsafe import Markup
 from wallbill.blocks.charts.marks import (
     LineStyle,
     composed,
-    dot,
-    extreme_labels,
+    draw_dot,
+    draw_line,
+    draw_markers,
     foot,
     line_styles,
     marked,
     night_tint,
     now_mark,
     rows,
+    sparse,
     threshold_labels,
     threshold_rules,
     trace,
 )
 from wallbill.blocks.charts.plot import (
     GAP_PX,
-    Margins,
     Plot,
     Scale,
     day_row_px,
@@ -33,23 +34,27 @@ from wallbill.blocks.charts.plot import (
     gutter_px,
     reach_px,
     row_top_px,
+    stretch_shown,
     time_axis,
     time_marks,
     time_step,
     value_labels,
     value_scale,
 )
+from wallbill.blocks.charts.pointing import LEADER_PX, end_labels, extreme_labels
 from wallbill.blocks.charts.readings import Runs, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import nothing_told, series_told, told
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import MUTED, Sketch
-from wallbill.blocks.drawing.labels import Align, Label, stacked
+from wallbill.blocks.drawing.labels import Label
 from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
 from wallbill.blocks.drawing.patterns import Hatch
-from wallbill.blocks.drawing.shapes import Reals
+from wallbill.blocks.drawing.shapes import Pixel, Reals
 from wallbill.facts.series import Reading, Series
 from wallbill.inks.impression import Mask
+
+_MOST_NAMES = 0.4  # of a chart's width: longer names are cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +96,15 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     names = [one.name for one in series] if len(series) > 1 else []
     plot = plain_plot(known(parts, spec), shown, spec=spec, end_names=names)
     sketch, labels, tints = ground(plot, spec)
-    styles = line_styles(spec, count=len(series))
+    styles, under = line_styles(spec, count=len(series)), sketch.solid()
     for part, style in reversed(list(zip(parts, styles, strict=True))):
-        line = trace(plot, part, style=style, size=spec.size)
-        sketch.erase(shapes.grown(line, 1)) if len(parts) > 1 else None
-        sketch.lay(line, style.code)
-    labels += _end_labels(plot, parts, names, spec=spec)
+        draw_line(sketch, plot, part, style=style, casing_px=1 if len(parts) > 1 else 0)
+    if len(parts) > 1:
+        draw_markers(sketch, plot, parts, styles)
+    ends = _ends_of(plot, parts, names)
+    labels += end_labels(sketch, plot, ends, styles=styles, spec=spec, taken=labels)
     if spec.extremes:
-        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
+        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels, under=under)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     named = [(one.name, part) for one, part in zip(series, parts, strict=True)]
     title = told(spec, series_told(named, series[0].unit, spec=spec))
@@ -120,14 +126,14 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     sketch.erase(area)
     tints = tuple(Tint(tint.area & ~area, tint.pattern) for tint in tints)
     for edge in parts[:2]:
-        sketch.lay(trace(plot, edge, style=LineStyle(1), size=spec.size))
+        draw_line(sketch, plot, edge, style=LineStyle(1))
     tints = (*tints, Tint(area, Hatch.RISING_25))
     if band.middle:
         style = line_styles(spec, count=1)[0]
         line = trace(plot, parts[2], style=style, size=spec.size)
         casing = shapes.grown(line, 2)
         tints = tuple(Tint(tint.area & ~casing, tint.pattern) for tint in tints)
-        sketch.lay(line, style.code)
+        draw_line(sketch, plot, parts[2], style=style)
     if spec.extremes:
         labels += rims(sketch, plot, parts=parts[:2], spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
@@ -138,7 +144,7 @@ def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
 
 def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
     """The drawing behind `spark`."""
-    sketch = Sketch(*spec.size)
+    sketch = Sketch(*spec.size, smooth=spec.palette.smooth)
     part = runs(series.readings, gap_after=spec.gap_after)
     shown = reach([part])
     title = told(spec, series_told([(series.name, part)], series.unit, spec=spec))
@@ -152,12 +158,12 @@ def spark_drawing(series: Series, *, spec: ChartSpec) -> Drawing:
     scale = Scale(flat.marks, low, high) if high > low else flat
     plot = Plot(box, time_axis(shown, spec, width_px=box[2]), scale)
     style = line_styles(spec, count=1)[0]
-    sketch.lay(trace(plot, part, style=style, size=spec.size), style.code)
+    draw_line(sketch, plot, part, style=style)
     last = part[-1][-1]
     if last.value is not None and plot.axis.start <= last.at <= plot.axis.end:
-        end = dot(spec.size, (plot.x(last.at), plot.y(last.value)), across_px=2 * spec.line_px + 1)
-        sketch.lay(end, style.code)
-    return Drawing(sketch.grid(), title=title)
+        end = (plot.x(last.at), plot.y(last.value))
+        draw_dot(sketch, end, across_px=2 * spec.line_px + 1, code=style.code)
+    return composed(sketch, (), tints=(), spec=spec, title=title)
 
 
 def plain_plot(
@@ -173,19 +179,39 @@ def plain_plot(
         top = spec.line_height_px + reach_px(spec)
     if spec.unit:
         top = max(top, spec.line_height_px * 3 // 2)
-    right = max([spec.label_px, *(spec.text_px(name) + 2 * GAP_PX for name in end_names)])
-    guess = time_axis(shown, spec, width_px=max(2, spec.width_px - 3 * spec.label_px - right))
-    bottom = foot_px(time_step(guess, spec), spec)
-    height = max(8, spec.height_px - top - bottom)
-    scale = value_scale(values, spec, height_px=height)
-    room = Margins(gutter_px(scale, spec), top, right, bottom)
-    wide = max(16, spec.width_px - room.left_px - room.right_px)
-    return Plot((room.left_px, top, wide, height), time_axis(shown, spec, width_px=wide), scale)
+    right = max([spec.label_px, *(spec.text_px(name) + 2 * GAP_PX + LEADER_PX for name in end_names)])
+    right = min(right, int(spec.width_px * _MOST_NAMES))
+    # What stands below hangs on the width, the scale on the height, and the width on the scale: tried in turn.
+    plot = _placed(3 * spec.label_px, values, shown, spec=spec, top_right_px=(top, right))
+    for _ in range(2):
+        left = gutter_px(plot.scale, spec)
+        if left != plot.box[0]:
+            plot = _placed(left, values, shown, spec=spec, top_right_px=(top, right), before=plot)
+    return plot
+
+
+def _placed(
+    left_px: int,
+    values: Sequence[float],
+    shown: tuple[datetime, datetime],
+    *,
+    spec: ChartSpec,
+    top_right_px: tuple[int, int],
+    before: Plot | None = None,
+) -> Plot:
+    """The plot with so much room around it; of one ``before`` that is as high the scale is kept."""
+    top, right = top_right_px
+    wide = max(16, spec.width_px - left_px - right)
+    axis = time_axis(shown, spec, width_px=wide)
+    height = max(8, spec.height_px - top - foot_px(time_step(axis, spec), spec))
+    same = before is not None and before.box[3] == height
+    scale = before.scale if before and same else value_scale(values, spec, height_px=height)
+    return Plot((left_px, top, wide, height), axis, scale)
 
 
 def ground(plot: Plot, spec: ChartSpec) -> tuple[Sketch, tuple[Label, ...], tuple[Tint, ...]]:
     """What lies under the data: nights, grid lines, thresholds, the axis of time with its labels, and now."""
-    sketch = Sketch(*spec.size)
+    sketch = Sketch(*spec.size, smooth=spec.palette.smooth)
     floor = plot.bottom_px - 1
     rows(sketch, plot, values=plot.scale.shown())
     step = time_step(plot.axis, spec)
@@ -231,28 +257,28 @@ def nothing_known(spec: ChartSpec, names: Iterable[str] = ()) -> Drawing:
 
 
 def known(parts: Sequence[Runs], spec: ChartSpec) -> list[float]:
-    """The lowest and the highest value in the stretch shown; of all where none is; empty without any."""
+    """The lowest and the highest value in the stretch shown, where lines enter and leave it too; of all where none is.
+
+    Empty without any.
+    """
     every = [run for part in parts for run in part]
-    shown = [run.values[run.places(spec.start, spec.end)] for run in every]
+    whole = reach(parts)
+    stretch = stretch_shown(whole, spec) if whole else (None, None)
+    shown = [run.cut(*stretch)[1] for run in every]
     found = np.concatenate([*shown, np.empty(0)])
     if not len(found):
         found = np.concatenate([*(run.values for run in every), np.empty(0)])
     return [float(value) for value in (found.min(), found.max())] if len(found) else []
 
 
-def _end_labels(
-    plot: Plot, parts: Sequence[Runs], names: Sequence[str], *, spec: ChartSpec
-) -> tuple[Label, ...]:
-    """The name of each line at the height where it ends, right of the plot."""
-    height = spec.line_height_px
-    labels = []
-    for part, name in zip(parts, names, strict=False):
-        last = _last_shown(part, plot)
-        if last is not None and last.value is not None:
-            left = plot.right_px + GAP_PX
-            box = (left, plot.y(last.value) - height // 2, spec.width_px - left, height)
-            labels.append(Label(name, box, Align.LEFT))
-    return stacked(labels, top_px=0, bottom_px=plot.bottom_px + row_top_px(spec))
+def _ends_of(plot: Plot, parts: Sequence[Runs], names: Sequence[str]) -> list[tuple[str, Pixel]]:
+    """The name and the last pixel of each line that has one."""
+    lasts = [(name, _last_shown(part, plot)) for part, name in zip(parts, names, strict=False)]
+    return [
+        (name, (plot.x(last.at), plot.y(last.value)))
+        for name, last in lasts
+        if last is not None and last.value is not None
+    ]
 
 
 def _last_shown(part: Runs, plot: Plot) -> Reading | None:
@@ -265,14 +291,25 @@ def _last_shown(part: Runs, plot: Plot) -> Reading | None:
 
 
 def extremes(
-    sketch: Sketch, plot: Plot, *, parts: Sequence[Runs], spec: ChartSpec, taken: tuple[Label, ...]
+    sketch: Sketch,
+    plot: Plot,
+    *,
+    parts: Sequence[Runs],
+    spec: ChartSpec,
+    taken: tuple[Label, ...],
+    under: Mask | None = None,
 ) -> tuple[Label, ...]:
-    """Marks and labels of the highest and the lowest value that are shown."""
+    """Marks and labels of the highest and the lowest value that are shown.
+
+    ``under``: what was drawn before the data, bool, shape of the sketch; None: labels may cover anything if they must.
+    """
     styles = line_styles(spec, count=len(parts))
     ends = _ends(plot, parts)
     for _, at, _, number in ends:
-        marked(sketch, at, style=styles[number])
-    return _end_texts(sketch, plot, ends, spec=spec, taken=taken)
+        if len(parts) == 1 or not sparse(parts, plot, across_px=styles[number].marker_px):
+            marked(sketch, at, style=styles[number])
+    data = None if under is None else sketch.solid() & ~under
+    return _end_texts(sketch, plot, ends, spec=spec, taken=taken, data=data)
 
 
 def rims(
@@ -303,7 +340,13 @@ def _ends(plot: Plot, parts: Sequence[Runs]) -> list[_End]:
 
 
 def _end_texts(
-    sketch: Sketch, plot: Plot, ends: Sequence[_End], *, spec: ChartSpec, taken: tuple[Label, ...]
+    sketch: Sketch,
+    plot: Plot,
+    ends: Sequence[_End],
+    *,
+    spec: ChartSpec,
+    taken: tuple[Label, ...],
+    data: Mask | None = None,
 ) -> tuple[Label, ...]:
     texts = [(exact_text(plot.scale, value, spec=spec), at, above) for value, at, above, _ in ends]
-    return extreme_labels(sketch, texts, spec=spec, taken=taken)
+    return extreme_labels(sketch, texts, spec=spec, taken=taken, data=data)

@@ -6,44 +6,61 @@ from datetime import datetime
 
 import numpy as np
 
-from wallbill.blocks.charts.plot import GAP_PX, TICK_PX, Plot, TimeMarks, centred, reach_px
-from wallbill.blocks.charts.readings import Run, Runs, micros, telling
+from wallbill.blocks.charts.markers import Marker, marker_cover, marker_mask, put_marker
+from wallbill.blocks.charts.plot import TICK_PX, Plot, TimeMarks
+from wallbill.blocks.charts.readings import Run, Runs, telling
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.drawing import shapes
+from wallbill.blocks.drawing.cover import Soft, stroke_cover
+from wallbill.blocks.drawing.greys import greys_of
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest
 from wallbill.blocks.drawing.markup import Drawing, Tint
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
-from wallbill.blocks.drawing.shapes import Box, Reals, Wholes
+from wallbill.blocks.drawing.shapes import Box, Pixel, Reals, Wholes
 from wallbill.inks.impression import Mask
 
 NIGHT = Hatch.DOTS_6
 
+_TAG_EVERY_PX = 72  # from one tag of a line to its next: judged by eye
+_SPARSE_TIMES = 2.5  # widths of a marker from one to the next, at the least: judged by eye
+_LEAST_MARK_PX = 5
+
 
 @dataclass(frozen=True, slots=True)
 class LineStyle:
-    """How one line differs from another without colour: width, dashes, a marker every so many pixels."""
+    """How one line differs from another without colour: width, dashes, and a marker.
+
+    ``tagged``: it needs its marker to be told from the others, even where its readings stand too close to be marked.
+    """
 
     line_px: int
     code: int = INK
     dash_px: tuple[int, ...] = ()
+    marker: Marker = Marker.DISC
+    tagged: bool = False
+
+    @property
+    def marker_px(self) -> int:
+        """Width of a marker on the line, odd: that of a line of 3 pixels, or of this one if it is heavier."""
+        return 2 * max(3, self.line_px) + 1
 
 
 def line_styles(spec: ChartSpec, *, count: int) -> tuple[LineStyle, ...]:
-    """A style for each of ``count`` lines: the first heavy and whole, the others by dash, weight and second ink."""
+    """A style for each of ``count`` lines: heavy and whole; in the second ink or dashed; fine with rings; dotted; and so on."""
     heavy, fine = spec.line_px, max(1, spec.line_px - 1)
     second = ACCENT if spec.palette.has_accent else INK
+    if count == 1:
+        return (LineStyle(heavy, second),)
+    dashes = () if second == ACCENT else (3 * heavy + 1, 2 * heavy)
     every = (
-        LineStyle(heavy, INK if count > 1 else second),
-        LineStyle(
-            heavy if second == ACCENT else fine,
-            second,
-            () if second == ACCENT else (2 * heavy + 2, heavy + 2),
-        ),
-        LineStyle(1, INK),
-        LineStyle(fine, INK, (1, fine + 2)),
-        LineStyle(fine, second, (4 * heavy, heavy + 1, 1, heavy + 1)),
+        LineStyle(heavy),
+        LineStyle(heavy if second == ACCENT else fine, second, dashes, Marker.SQUARE),
+        LineStyle(1, INK, (), Marker.RING, tagged=True),
+        LineStyle(heavy, INK, (1, 2 * heavy), Marker.DIAMOND),
+        LineStyle(1, second, (), Marker.TRIANGLE, tagged=True),
+        LineStyle(fine, second, (3 * heavy + 1, heavy + 1, 1, heavy + 1), Marker.CROSS),
     )
     return tuple(every[i % len(every)] for i in range(count))
 
@@ -110,16 +127,61 @@ def trace(plot: Plot, parts: Runs, *, style: LineStyle, size: tuple[int, int]) -
 
 def within(run: Run, plot: Plot) -> tuple[Wholes, Reals]:
     """The moments (microseconds) and values of a run on the axis, with the points where it enters and leaves."""
-    first, last = (micros(edge) for edge in (plot.axis.start, plot.axis.end))
-    begin, end = np.searchsorted(run.at_us, first, "left"), np.searchsorted(run.at_us, last, "right")
-    at_us, values = run.at_us[begin:end], run.values[begin:end]
-    for edge, place in ((first, begin), (last, end)):
-        if 0 < place < len(run) and edge not in (run.at_us[place - 1], run.at_us[place]):
-            share = (edge - run.at_us[place - 1]) / (run.at_us[place] - run.at_us[place - 1])
-            value = run.values[place - 1] + share * (run.values[place] - run.values[place - 1])
-            where = 0 if edge == first else len(at_us)
-            at_us, values = np.insert(at_us, where, edge), np.insert(values, where, value)
-    return at_us, values
+    return run.cut(plot.axis.start, plot.axis.end)
+
+
+def draw_line(sketch: Sketch, plot: Plot, parts: Runs, *, style: LineStyle, casing_px: int = 0) -> None:
+    """Draws a line through each run of readings, smoothed where the sketch is; a reading alone is a dot.
+
+    ``casing_px``: how much of what lies under it is taken away on both of its sides.
+    """
+    if not sketch.smooth or style.code != INK:
+        line = trace(plot, parts, style=style, size=sketch.size)
+        if casing_px:
+            sketch.erase(shapes.grown(line, casing_px))
+        sketch.lay(line, style.code)
+        return
+    paths = [plot.points(*within(run, plot)) for run in parts]
+    lone = [path for path in paths if len(path[0]) == 1]
+    joined = [path for path in paths if len(path[0]) > 1]
+    if casing_px:
+        wide = style.line_px + 2 * casing_px
+        sketch.shade(stroke_cover(sketch.size, joined, line_px=wide, dash_px=style.dash_px), fade=True)
+    sketch.shade(stroke_cover(sketch.size, joined, line_px=style.line_px, dash_px=style.dash_px))
+    sketch.shade(stroke_cover(sketch.size, lone, line_px=style.line_px + 2))
+
+
+def draw_markers(sketch: Sketch, plot: Plot, lines: Sequence[Runs], styles: Sequence[LineStyle]) -> None:
+    """Marks every reading of several lines where there is room for it; else only tags those that need it, here and there."""
+    for number, (parts, style) in reversed(list(enumerate(zip(lines, styles, strict=True)))):
+        places = [
+            (plot.columns(at), plot.rows(values)) for at, values in (within(run, plot) for run in parts)
+        ]
+        across = style.marker_px
+        if not sparse(lines, plot, across_px=across):
+            if not style.tagged:
+                continue
+            shift = number * _TAG_EVERY_PX // max(1, len(lines))
+            places = [_tags(x, y, plot.box[0] + shift) for x, y in places]
+        for columns, rows in places:
+            for at in zip(columns.tolist(), rows.tolist(), strict=True):
+                put_marker(sketch, style.marker, at, across_px=across, code=style.code)
+
+
+def sparse(lines: Sequence[Runs], plot: Plot, *, across_px: int) -> bool:
+    """Whether readings stand far enough apart for each to be marked."""
+    gaps = [np.diff(plot.columns(within(run, plot)[0])) for parts in lines for run in parts]
+    every = np.concatenate([*gaps, np.empty(0)])
+    return not len(every) or float(np.median(every)) >= _SPARSE_TIMES * across_px
+
+
+def _tags(columns: Wholes, rows: Wholes, first_px: int) -> tuple[Wholes, Wholes]:
+    """Places on a line at even distances, not at its very ends."""
+    if not len(columns):
+        return columns, rows
+    x = np.arange(first_px, columns[-1] - _TAG_EVERY_PX // 6, _TAG_EVERY_PX)
+    x = x[x >= columns[0] + _TAG_EVERY_PX // 6]
+    return x, np.round(np.interp(x, columns, rows)).astype(np.int64)
 
 
 def dot(size: tuple[int, int], at: tuple[int, int], *, across_px: int) -> Mask:
@@ -130,47 +192,29 @@ def dot(size: tuple[int, int], at: tuple[int, int], *, across_px: int) -> Mask:
 
 def marked(sketch: Sketch, at: tuple[int, int], *, style: LineStyle) -> None:
     """A dot with a clear rim, so that it stands out from its line."""
-    for across_px, code in ((2 * style.line_px + 5, NOTHING), (2 * style.line_px + 1, style.code)):
-        half = across_px // 2
-        spot = dot((across_px, across_px), (half, half), across_px=across_px)
-        sketch.put(spot, code, at=(at[0] - half, at[1] - half))
+    across_px = max(_LEAST_MARK_PX, 2 * style.line_px + 1)
+    half = across_px // 2 + 2
+    rim = marker_mask(Marker.DISC, across_px=2 * half + 1)
+    sketch.put(rim, NOTHING, at=(at[0] - half, at[1] - half))
+    draw_dot(sketch, at, across_px=across_px, code=style.code)
 
 
-def beside(text: str, at: tuple[int, int], *, spec: ChartSpec, above: bool) -> tuple[Label, ...]:
-    """Places for a label at a point: above or below it, then to its sides, then the other way."""
-    height, reach = spec.line_height_px, reach_px(spec)
-    x, y = at
-    over, under = y - reach - height + 1, y + reach + 1
-    wide = (spec.text_px(text) + 1) // 2 * 2
-    first, second = (over, under) if above else (under, over)
-    places = []
-    for top in (first, second):
-        middle = centred(text, (x, top), spec=spec)
-        places.append(middle)
-        for aside in (wide // 4, -wide // 4, wide // 2, -wide // 2):
-            left, box_top, width, box_height = middle.box
-            places.append(Label(text, (left + aside, box_top, width, box_height)))
-    side = y - height // 2
-    places.insert(5, Label(text, (x + reach + GAP_PX, side, wide, height), Align.LEFT))
-    places.insert(6, Label(text, (x - reach - GAP_PX - wide, side, wide, height), Align.RIGHT))
-    return tuple(places)
+def draw_dot(sketch: Sketch, at: tuple[int, int], *, across_px: int, code: int) -> None:
+    """A disc about a pixel, smoothed where the sketch is. ``across_px``: odd."""
+    corner = (at[0] - across_px // 2, at[1] - across_px // 2)
+    if sketch.smooth and code == INK:
+        sketch.shade(Soft(marker_cover(Marker.DISC, across_px=across_px), corner))
+    else:
+        sketch.put(marker_mask(Marker.DISC, across_px=across_px), code, at=corner)
 
 
-def extreme_labels(
-    sketch: Sketch,
-    ends: Sequence[tuple[str, tuple[int, int], bool]],
-    *,
-    spec: ChartSpec,
-    taken: Sequence[Label],
-) -> tuple[Label, ...]:
-    """Labels for marked points (text, pixel, whether above), each where it covers the least of the drawing."""
-    found: list[Label] = []
-    for text, at, above in ends:
-        choices = beside(text, at, spec=spec, above=above)
-        label = clearest(choices, (*taken, *found), drawn=sketch.drawn())
-        if label is not None:
-            found.append(label)
-    return tuple(found)
+def thin_line(sketch: Sketch, ends: Sequence[Pixel]) -> None:
+    """A line of a pixel from pixel to pixel, smoothed where the sketch is."""
+    if not sketch.smooth:
+        sketch.lay(shapes.line(sketch.size, ends))
+        return
+    x, y = np.asarray(sorted(ends), dtype=np.float64).T + 0.5
+    sketch.shade(stroke_cover(sketch.size, [(x, y)], line_px=1))
 
 
 def threshold_rules(sketch: Sketch, plot: Plot, *, spec: ChartSpec) -> None:
@@ -235,7 +279,9 @@ def composed(
 ) -> Drawing:
     """The finished drawing: what would run under its labels is taken away first."""
     bared = cleared(sketch, labels, tints=tints, palette=spec.palette)
-    return Drawing(sketch.grid(), tuple(labels), bared, title)
+    cover = sketch.cover()
+    greys = None if cover is None else greys_of(sketch.ground(), cover, bared, spec.palette)
+    return Drawing(sketch.grid(), tuple(labels), bared, title, greys=greys)
 
 
 def accent_or_ink(palette: Palette) -> int:

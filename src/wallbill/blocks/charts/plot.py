@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
+from wallbill.blocks.charts.readings import micros
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.ticks import Ticks, ticks, worded
 from wallbill.blocks.charts.timeaxis import Step, Tick, TimeAxis
@@ -19,7 +20,11 @@ TICK_PX = 4
 GAP_PX = 5
 """Between a label and what it belongs to."""
 
+_FAR_PX = 1e5  # rows further away than this are as good as any: no line is followed out there
 _MOST_GUTTER = 0.4  # of a chart's width: wider labels are left out
+_LEAST_ROWS = (
+    1.35  # heights of a label from one grid line to the next, wherever the scale ends: judged by eye
+)
 _ROWS_PER_TICK = 1.9  # heights of a label from one grid line to the next, at the least: judged by eye
 
 
@@ -73,17 +78,14 @@ class Plot:
     def rows(self, values: Reals) -> Wholes:
         """As `y`, of many values: int64, shape (n,)."""
         share = (self.scale.high - values) / (self.scale.high - self.scale.low)
-        return self.box[1] + np.floor(share * (self.box[3] - 1) + 0.5).astype(np.int64)
+        far = np.clip(share * (self.box[3] - 1) + 0.5, -_FAR_PX, _FAR_PX)
+        return self.box[1] + np.floor(far).astype(np.int64)
 
-
-@dataclass(frozen=True, slots=True)
-class Margins:
-    """Room around the plot, pixels."""
-
-    left_px: int
-    top_px: int
-    right_px: int
-    bottom_px: int
+    def points(self, at_us: Wholes, values: Reals) -> tuple[Reals, Reals]:
+        """The x and y of readings as points, unrounded: the middle of a pixel is at its number and a half."""
+        across = (at_us - micros(self.axis.start)) / 1e6 / self.axis.length_s * (self.axis.width_px - 1)
+        share = (self.scale.high - values) / (self.scale.high - self.scale.low)
+        return self.box[0] + 0.5 + across, self.box[1] + 0.5 + share * (self.box[3] - 1)
 
 
 def value_scale(values: Sequence[float], spec: ChartSpec, *, height_px: int) -> Scale:
@@ -93,7 +95,19 @@ def value_scale(values: Sequence[float], spec: ChartSpec, *, height_px: int) -> 
     """
     reached = [*values, *spec.include, *(threshold.value for threshold in spec.thresholds)] or [0.0, 1.0]
     low, high = min(reached), max(reached)
-    marks = _marks(low, high, spec, height_px=height_px)
+    most = max(2, min(6, int(height_px / (spec.line_height_px * _ROWS_PER_TICK)) + 1))
+    scale = _scale(low, high, spec, height_px=height_px, count=most)
+    for count in range(most - 1, 1, -1):
+        apart_px = float(scale.marks.step) / (scale.high - scale.low) * height_px
+        if apart_px >= spec.line_height_px * _LEAST_ROWS:
+            break
+        scale = _scale(low, high, spec, height_px=height_px, count=count)
+    return scale
+
+
+def _scale(low: float, high: float, spec: ChartSpec, *, height_px: int, count: int) -> Scale:
+    """The scale with about so many round values."""
+    marks = ticks(low, high, count=count, whole=high - low >= 3)
     if high == low:
         return Scale(marks, marks.values[0], marks.values[-1])
     first, last = (marks.values[0], marks.values[-1]) if marks.values else (low, high)
@@ -106,17 +120,6 @@ def value_scale(values: Sequence[float], spec: ChartSpec, *, height_px: int) -> 
     return Scale(marks, low - room, max(high, last))
 
 
-def _marks(low: float, high: float, spec: ChartSpec, *, height_px: int) -> Ticks:
-    """Round values whose labels keep clear of one another at this height; two at the least."""
-    most = max(2, min(6, int(height_px / (spec.line_height_px * _ROWS_PER_TICK)) + 1))
-    marks = ticks(low, high, count=most, whole=high - low >= 3)
-    for count in range(most - 1, 1, -1):
-        if float(marks.step) / max(high - low, float(marks.step)) * height_px >= spec.line_height_px * 1.25:
-            break
-        marks = ticks(low, high, count=count, whole=high - low >= 3)
-    return marks
-
-
 def reach_px(spec: ChartSpec) -> int:
     """How far a marked point reaches from its middle, with a little air."""
     return spec.line_px + 2
@@ -124,10 +127,14 @@ def reach_px(spec: ChartSpec) -> int:
 
 def time_axis(shown: tuple[datetime, datetime], spec: ChartSpec, *, width_px: int) -> TimeAxis:
     """The axis from the spec's start and end, or the stretch ``shown`` where it names none."""
-    start, end = spec.start or shown[0], spec.end or shown[1]
-    if end <= start:
-        end = start + timedelta(hours=1)
+    start, end = stretch_shown(shown, spec)
     return TimeAxis(start.astimezone(UTC), end.astimezone(UTC), spec.zone, width_px)
+
+
+def stretch_shown(shown: tuple[datetime, datetime], spec: ChartSpec) -> tuple[datetime, datetime]:
+    """The spec's start and end, or those of ``shown``; an hour from the start if the end does not lie after it."""
+    start, end = spec.start or shown[0], spec.end or shown[1]
+    return start, end if end > start else start + timedelta(hours=1)
 
 
 def value_text(scale: Scale, value: float, *, spec: ChartSpec) -> str:

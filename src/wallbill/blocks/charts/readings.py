@@ -18,6 +18,9 @@ _GAP_TIMES = 3  # so many usual distances without a reading are a gap: common pr
 _US = 1_000_000  # microseconds in a second
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _AT, _VALUE = attrgetter("at"), attrgetter("value")
+_FIRST_US, _LAST_US = (
+    (datetime(year, 1, 1, tzinfo=UTC) - _EPOCH) // timedelta(microseconds=1) for year in (2, 9998)
+)  # so that every zone still has a day before and after
 _MOST = 1e15
 """A value further from nought is no reading: a float no longer tells it from its neighbours, and no label holds it."""
 
@@ -49,6 +52,22 @@ class Run(Sequence[Reading]):
         first = 0 if start is None else int(np.searchsorted(self.at_us, micros(start), "left"))
         last = len(self) if end is None else int(np.searchsorted(self.at_us, micros(end), "right"))
         return slice(first, max(first, last))
+
+    def cut(self, start: datetime | None, end: datetime | None) -> tuple[Wholes, Reals]:
+        """Moments (microseconds) and values from ``start`` to ``end``, with the points of the line at these two."""
+        part = self.places(start, end)
+        at_us, values = self.at_us[part], self.values[part]
+        for edge, place in ((start, part.start), (end, part.stop)):
+            if edge is None or not 0 < place < len(self):
+                continue
+            edge_us = micros(edge)
+            before, after = self.at_us[place - 1], self.at_us[place]
+            if before < edge_us < after:
+                share = (edge_us - before) / (after - before)
+                value = self.values[place - 1] + share * (self.values[place] - self.values[place - 1])
+                where = 0 if edge is start else len(at_us)
+                at_us, values = np.insert(at_us, where, edge_us), np.insert(values, where, value)
+        return at_us, values
 
     def between(self, start: datetime | None, end: datetime | None) -> "Run":
         """The readings from ``start`` to ``end``, both included; None: no bound."""
@@ -94,7 +113,7 @@ def runs(readings: Iterable[Reading], *, gap_after: timedelta | None = None) -> 
     """Readings that may be joined by a line: cut where one has no value, or the next is too far away.
 
     ``gap_after``: how far is too far; None: three times the usual (median) distance. What is not a finite number,
-    or is more than 10^15 either way, counts as no value. Readings may come in any order.
+    or is more than 10^15 either way, counts as no value, as does what is not of the years 2 to 9997. Readings may come in any order.
     """
     ordered = list(readings)
     at_us, values = _columns(ordered)
@@ -103,7 +122,9 @@ def runs(readings: Iterable[Reading], *, gap_after: timedelta | None = None) -> 
         ordered, at_us, values = [ordered[place] for place in order], at_us[order], values[order]
     steps_us = np.diff(at_us)
     limit_us = gap_after / timedelta(microseconds=1) if gap_after else _usual_gap_us(steps_us)
-    known = np.abs(values) <= _MOST  # false for what is not a number
+    known = (
+        (np.abs(values) <= _MOST) & (at_us >= _FIRST_US) & (at_us <= _LAST_US)
+    )  # false for what is not a number
     places = np.flatnonzero(known)
     if not len(places):
         return ()

@@ -11,6 +11,7 @@ from wallbill.blocks.drawing.ruler import Guess, Ruler
 LEAST_WIDTH_PX = 40
 LEAST_HEIGHT_PX = 16
 LEAST_LABEL_PX = 8
+ELLIPSIS = "…"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,3 +102,16 @@ class ChartSpec:
     def text_px(self, text: str, role: str = "wb-label") -> int:
         """Width of ``text`` in pixels at the label size. ``role``: the class that it has."""
         return self.ruler.width_px(text, size_px=self.label_px, role=role)
+
+    def shortened(self, text: str, room_px: int, role: str = "wb-label") -> str:
+        """The text, or its beginning with an ellipsis, not wider than ``room_px``; "" where not even one letter fits."""
+        if self.text_px(text, role) <= room_px:
+            return text
+        low, high = 0, len(text) - 1
+        while low < high:  # the longest beginning that fits
+            middle = (low + high + 1) // 2
+            if self.text_px(text[:middle].rstrip() + ELLIPSIS, role) <= room_px:
+                low = middle
+            else:
+                high = middle - 1
+        return text[:low].rstrip() + ELLIPSIS if low else ""

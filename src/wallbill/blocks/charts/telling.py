@@ -64,10 +64,11 @@ def spans_told(spans: Sequence[Span], unit: str, *, spec: ChartSpec, sums: bool 
     if not known:
         return _DASH
     top = max(known, key=lambda span: span.value)
-    sayings = [f"{words.highest} {_value_at(top.value, top.start, unit, spec=spec)}"]
-    if sums:
-        total = sum(span.value for span in known)
-        sayings.insert(0, f"{words.total} {amount_text(total, unit, spec=spec)}")
+    sayings = (
+        [f"{words.total} {amount_text(sum(span.value for span in known), unit, spec=spec)}"] if sums else []
+    )
+    if top.value != 0 or not sums:
+        sayings.append(f"{words.highest} {_value_at(top.value, top.start, unit, spec=spec)}")
     return "; ".join(sayings)
 
 

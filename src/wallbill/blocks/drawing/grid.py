@@ -12,6 +12,7 @@ from typing import Self
 
 import numpy as np
 
+from wallbill.blocks.drawing.cover import Cover, Soft
 from wallbill.inks.impression import Codes, Mask, frozen_codes
 
 NOTHING = 0
@@ -129,19 +130,27 @@ class Sketch:
     Raises ValueError for a size below 1 or above `MOST_PX`.
     """
 
-    def __init__(self, width_px: int, height_px: int) -> None:
+    def __init__(self, width_px: int, height_px: int, *, smooth: bool = False) -> None:
         if not (1 <= width_px <= MOST_PX and 1 <= height_px <= MOST_PX):
             raise ValueError(
                 f"a drawing is 1 to {MOST_PX} pixels wide and high, got {width_px} x {height_px}"
             )
         self.size = (width_px, height_px)
         self._codes = np.zeros((height_px, width_px), dtype=np.uint8)
+        self._cover = np.zeros((height_px, width_px), dtype=np.uint8) if smooth else None
+
+    @property
+    def smooth(self) -> bool:
+        """Whether shapes can be smoothed: `shade`."""
+        return self._cover is not None
 
     def lay(self, mask: Mask, code: int = INK) -> Self:
         """Puts ``code`` wherever ``mask`` (bool, shape (height, width)) is true, over what was there."""
         if mask.shape != self._codes.shape:
             raise ValueError(f"the mask has shape {mask.shape}, the sketch {self._codes.shape}")
         np.copyto(self._codes, np.uint8(code), where=mask)
+        if self._cover is not None:
+            self._cover[mask] = 0
         return self
 
     def fill(self, box: Box, code: int = INK, *, every: tuple[int, int] = (1, 1)) -> Self:
@@ -152,7 +161,10 @@ class Sketch:
         x, y, width, height = box
         across, down = every
         left, top = max(x, -(-max(0, -x) // across) * across + x), max(y, -(-max(0, -y) // down) * down + y)
-        self._codes[top : max(0, y + height) : down, left : max(0, x + width) : across] = code
+        part = (slice(top, max(0, y + height), down), slice(left, max(0, x + width), across))
+        self._codes[part] = code
+        if self._cover is not None:
+            self._cover[part] = 0
         return self
 
     def put(self, mask: Mask, code: int = INK, *, at: tuple[int, int]) -> Self:
@@ -162,8 +174,34 @@ class Sketch:
         left, top = max(0, -x), max(0, -y)
         right, bottom = min(across, self.size[0] - x), min(down, self.size[1] - y)
         if left < right and top < bottom:
-            under = self._codes[y + top : y + bottom, x + left : x + right]
-            np.copyto(under, np.uint8(code), where=mask[top:bottom, left:right])
+            rows, columns = slice(y + top, y + bottom), slice(x + left, x + right)
+            shown = mask[top:bottom, left:right]
+            np.copyto(self._codes[rows, columns], np.uint8(code), where=shown)
+            if self._cover is not None:
+                self._cover[rows, columns][shown] = 0
+        return self
+
+    def shade(self, soft: Soft, *, fade: bool = False) -> Self:
+        """Puts a smoothed shape in `INK` over what was there; ``fade``: takes that away under it instead.
+
+        Raises ValueError for a sketch that is not smooth.
+        """
+        if self._cover is None:
+            raise ValueError("this sketch has whole pixels only: make it with smooth=True")
+        (x, y), (down, across) = soft.at, soft.cover.shape
+        left, top = max(0, -x), max(0, -y)
+        right, bottom = min(across, self.size[0] - x), min(down, self.size[1] - y)
+        if left >= right or top >= bottom:
+            return self
+        part = (slice(y + top, y + bottom), slice(x + left, x + right))
+        over = soft.cover[top:bottom, left:right]
+        under = self._cover[part]
+        kept = ((255 - over.astype(np.uint16)) * under + 127) // 255
+        if fade:
+            self._codes[part][over > 127] = NOTHING
+            under[:] = kept
+        else:
+            under[:] = over + kept.astype(np.uint8)
         return self
 
     def clear(self, box: Box, code: int) -> Self:
@@ -190,16 +228,34 @@ class Sketch:
             part = grid.codes[top - y : bottom - y, left - x : right - x]
             under = self._codes[top:bottom, left:right]
             under[part != NOTHING] = part[part != NOTHING]
+            if self._cover is not None:
+                self._cover[top:bottom, left:right][part != NOTHING] = 0
         return self
 
     def drawn(self) -> Mask:
         """True where something is drawn so far; bool, shape (height, width)."""
-        return np.asarray(self._codes != NOTHING)
+        return np.asarray(self._codes != NOTHING) | self._shaded()
 
     def solid(self) -> Mask:
         """As `drawn`, without what stands back; bool, shape (height, width)."""
-        return np.asarray((self._codes != NOTHING) & (self._codes != MUTED))
+        return np.asarray((self._codes != NOTHING) & (self._codes != MUTED)) | self._shaded()
+
+    def _shaded(self) -> Mask | np.bool_:
+        return np.False_ if self._cover is None else self._cover > 0
+
+    def cover(self) -> Cover | None:
+        """How much of each pixel smoothed shapes cover, over the `grid`: uint8, shape (height, width); None if not smooth."""
+        return None if self._cover is None else self._cover.copy()
+
+    def ground(self) -> Grid:
+        """As `grid`, without what is smoothed."""
+        return Grid(frozen_codes(self._codes))
 
     def grid(self) -> Grid:
-        """The drawing as it stands, frozen; the sketch can be drawn on after that."""
-        return Grid(frozen_codes(self._codes))
+        """The drawing as it stands, frozen; the sketch can be drawn on after that.
+
+        What is smoothed has whole pixels in it, where half of the pixel is covered.
+        """
+        if self._cover is None:
+            return self.ground()
+        return Grid(frozen_codes(np.where(self._cover > 127, np.uint8(INK), self._codes)))

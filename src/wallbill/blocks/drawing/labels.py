@@ -80,10 +80,13 @@ def spread(
     return tuple(kept)
 
 
-def clearest(choices: Sequence[Label], taken: Sequence[Label], *, drawn: Mask) -> Label | None:
+def clearest(
+    choices: Sequence[Label], taken: Sequence[Label], *, drawn: Mask, never: Mask | None = None
+) -> Label | None:
     """The choice that covers the least of ``drawn`` (bool, shape of the drawing); the first of equals.
 
-    None where every choice leaves the drawing or runs into a label that is ``taken``.
+    ``never``: what no label may cover, of the same shape. None where every choice leaves the drawing, runs into a
+    label that is ``taken``, or covers what it must not.
     """
     height, width = drawn.shape
     best: Label | None = None
@@ -92,33 +95,50 @@ def clearest(choices: Sequence[Label], taken: Sequence[Label], *, drawn: Mask) -
     for label in choices:
         if not inside(label.box, (width, height)) or not free(label.box, boxes, gap_px=2):
             continue
-        x, y, across, down = label.box
-        air = down // 6  # a line of type has room above and below its letters
-        covered = int(np.count_nonzero(drawn[y + air : y + down - air, x : x + across]))
+        part = _type_of(label.box)
+        if never is not None and never[part].any():
+            continue
+        covered = int(np.count_nonzero(drawn[part]))
         if covered < least:
             best, least = label, covered
     return best
 
 
+def _type_of(box: Box) -> tuple[slice, slice]:
+    """Rows and columns that a label's letters take, and a pixel to their sides: above and below them its box has air."""
+    x, y, across, down = box
+    air = down // 6
+    return slice(y + air, y + down - air), slice(max(0, x - 1), x + across + 1)
+
+
 def stacked(labels: Sequence[Label], *, top_px: int, bottom_px: int) -> tuple[Label, ...]:
     """Labels of one column, moved up and down as little as needed so that none overlaps, in their order of height.
 
-    They stay between ``top_px`` and ``bottom_px``; those that find no room are left out, the last given first.
+    They stay between ``top_px`` and ``bottom_px``; those that find no room are left out, the last given first. The sum
+    of the squares of what they move is the least there is. Source: isotonic regression by pooling adjacent violators,
+    Ayer et al., Annals of Mathematical Statistics 26(4), 1955.
     """
     room = bottom_px - top_px
     kept = list(labels)
     while kept and sum(label.box[3] for label in kept) > room:
         kept.pop()
     order = sorted(range(len(kept)), key=lambda i: kept[i].box[1])
-    tops = [0] * len(kept)
-    floor = top_px
+    pools: list[
+        tuple[float, int]
+    ] = []  # mean of the tops that are wanted, less what stands above; and how many
+    above = 0
     for i in order:
-        tops[i] = max(floor, kept[i].box[1])
-        floor = tops[i] + kept[i].box[3]
-    ceiling = bottom_px
-    for i in reversed(order):
-        tops[i] = min(tops[i], ceiling - kept[i].box[3])
-        ceiling = tops[i]
+        mean, count = float(kept[i].box[1] - above), 1
+        above += kept[i].box[3]
+        while pools and pools[-1][0] > mean:
+            before, many = pools.pop()
+            mean, count = (before * many + mean * count) / (many + count), count + many
+        pools.append((mean, count))
+    firsts = [round(min(max(mean, top_px), bottom_px - above)) for mean, count in pools for _ in range(count)]
+    tops, above = [0] * len(kept), 0
+    for i, first in zip(order, firsts, strict=True):
+        tops[i] = first + above
+        above += kept[i].box[3]
     return tuple(
         replace(label, box=(label.box[0], top, label.box[2], label.box[3]))
         for label, top in zip(kept, tops, strict=True)

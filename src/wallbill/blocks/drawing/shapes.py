@@ -243,7 +243,9 @@ def polygon(size: Size, *rings: Sequence[Point]) -> Mask:
     counts = np.maximum(lasts - firsts, 0)
     edge = np.repeat(np.arange(len(counts)), counts)
     rows = np.arange(len(edge)) - (np.cumsum(counts) - counts - firsts)[edge]
-    slopes = np.divide(x1 - x0, y1 - y0, out=np.zeros_like(x0), where=y1 != y0)
+    with np.errstate(over="ignore"):
+        slopes = np.divide(x1 - x0, y1 - y0, out=np.zeros_like(x0), where=y1 != y0)
+    slopes[np.isinf(slopes)] = 0  # an edge of no height to speak of
     crossing = x0[edge] + (rows + 0.5 - y0[edge]) * slopes[edge]
     columns = np.clip(np.ceil(crossing - 0.5), 0, width).astype(np.int64)
     if not len(rows):
