@@ -134,8 +134,10 @@ def _more(layout: Layout, room: Room) -> Iterator[Piece]:
     if layout.more is None:
         return
     text, top = layout.more
-    left = next((left for _, _, left, _ in _kept(layout)), 0) if not room.leftwards else 0
-    box = (left, top, room.width_px - left, room.pitch_px)
+    _, _, left, width = next(_kept(layout))
+    right = left + width if room.leftwards else room.width_px
+    left = 0 if room.leftwards else left
+    box = (left, top, right - left, room.pitch_px)
     yield Line(cut(text, box[2], room.kind(MORE)), box, _start(room), MORE)
 
 
