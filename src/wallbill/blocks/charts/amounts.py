@@ -11,6 +11,7 @@ from wallbill.blocks.charts.frames import (
     aired,
     bar_plot,
     clear_under,
+    finish,
     over_bars,
     seen,
     shortened,
@@ -21,7 +22,7 @@ from wallbill.blocks.charts.frames import (
     untimed,
 )
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import composed, night_tint, rows, threshold_labels
+from wallbill.blocks.charts.marks import night_tint, rows, threshold_labels
 from wallbill.blocks.charts.plot import (
     GAP_PX,
     Plot,
@@ -221,7 +222,7 @@ def finished(
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     clear_under(sketch, labels, rules)
     under = beneath(night_tint(plot, spec, floor_px=floor), tints)
-    return composed(sketch, labels, tints=(*under, *tints), spec=spec, title=told(spec, [saying]))
+    return finish(sketch, labels, tints=(*under, *tints), spec=spec, title=told(spec, [saying]))
 
 
 def _box(plot: Plot, bar: Bar, zero_px: int) -> Box:

@@ -8,11 +8,10 @@ import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks.charts.fills import Fill, beneath, boxes, fills
-from wallbill.blocks.charts.frames import Key, clear_under, names_beside, names_room_px, over_bars
+from wallbill.blocks.charts.frames import Key, clear_under, finish, names_beside, names_room_px, over_bars
 from wallbill.blocks.charts.layers import Layers, band, by_column, edge, stacked_layers
 from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
-    composed,
     line_styles,
     threshold_labels,
     trace,
@@ -74,7 +73,7 @@ def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0
     clear_under(sketch, labels, rules)
     every = (*beneath(tints, inside), *inside)
     title = told(spec, series_told([(series[0].name, parts[0])], series[0].unit, spec=spec))
-    return composed(sketch, labels, tints=every, spec=spec, title=title)
+    return finish(sketch, labels, tints=every, spec=spec, title=title)
 
 
 def _under_line(sketch: Sketch, over: Mask, under: Mask, spec: ChartSpec) -> tuple[Tint, ...]:
@@ -117,7 +116,7 @@ def _stack(parts: Sequence[Runs], names: Sequence[str], spec: ChartSpec, *, unit
     clear_under(sketch, labels, rules)
     every = (*beneath(nights, tints), *tints)
     title = told(spec, series_told(list(zip(names, parts, strict=True)), unit, spec=spec))
-    return composed(sketch, labels, tints=every, spec=spec, title=title)
+    return finish(sketch, labels, tints=every, spec=spec, title=title)
 
 
 def _narrowed(plot: Plot, right_px: int) -> Plot:

@@ -20,8 +20,9 @@ import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks.asked import check_direction, check_size
+from wallbill.blocks.charts.frames import finish
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import composed, foot, night_tint, now_mark
+from wallbill.blocks.charts.marks import foot, night_tint, now_mark
 from wallbill.blocks.charts.plot import (
     Plot,
     Scale,
@@ -265,7 +266,7 @@ def barbs_drawing(winds: Sequence[Wind], *, spec: ChartSpec, southern: bool = Fa
         Span(one.start, one.end, one.speed.value) for one in winds if one.speed and _shown_kn(one) is not None
     ]
     title = told(spec, [spans_told(strengths, known[0].unit, spec=spec)])
-    return composed(sketch, marks.labels, tints=nights, spec=spec, title=title)
+    return finish(sketch, marks.labels, tints=nights, spec=spec, title=title)
 
 
 def _shown_kn(wind: Wind) -> float | None:

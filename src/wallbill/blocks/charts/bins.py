@@ -43,7 +43,7 @@ def bins(values: Sequence[float | None], *, most: int = 40, step: float | None =
 
     ``step``: their width, as it is said; None: that of `freedman_diaconis`, made the nearest of 1, 2, 2.5 or 5 times
     a power of ten, and of whole numbers where all values are whole. Wider where there would be too many.
-    Raises `SheetError` for a width that is not above 0 or makes more than ten thousand bins.
+    Raises `SheetError` for a width that is not above 0 or makes more than a thousand bins.
     """
     ordered = finite(values)
     if not ordered:
@@ -79,7 +79,7 @@ def _span(ordered: Sequence[float], width: Fraction) -> tuple[int, int]:
     return first, max(1, last - first)
 
 
-_MOST = 10_000
+_MOST = 1000
 
 
 def _counted(ordered: Sequence[float], width: Fraction) -> Bins:

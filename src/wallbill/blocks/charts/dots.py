@@ -9,9 +9,9 @@ from statistics import median
 import numpy as np
 from markupsafe import Markup
 
-from wallbill.blocks.charts.frames import names_above, untimed
+from wallbill.blocks.charts.frames import finish, names_above, untimed
 from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
-from wallbill.blocks.charts.marks import composed, rows, threshold_labels, threshold_rules
+from wallbill.blocks.charts.marks import rows, threshold_labels, threshold_rules
 from wallbill.blocks.charts.plot import TICK_PX, Plot, gutter_px, value_labels, value_scale
 from wallbill.blocks.charts.readings import Run, is_number, reach, runs
 from wallbill.blocks.charts.spec import ChartSpec
@@ -144,7 +144,7 @@ def dot_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     named = [(one.name, part) for one, part in zip(series, parts, strict=True)]
     title = told(spec, series_told(named, series[0].unit, spec=spec))
-    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+    return finish(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def _lowered(plot: Plot, spec: ChartSpec, *, head_px: int) -> Plot:
@@ -216,7 +216,7 @@ def scatter_drawing(clouds: Sequence[Cloud], *, spec: ChartSpec, names: Names = 
     labels += _scatter_key(sketch, plot, clouds, styles, spec) if len(clouds) > 1 else ()
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     title = told(spec, _clouds_told(points, names, spec))
-    return composed(sketch, labels, tints=(), spec=spec, title=title)
+    return finish(sketch, labels, tints=(), spec=spec, title=title)
 
 
 def _clouds_told(points: Sequence[tuple[float, float]], names: Names, spec: ChartSpec) -> Iterator[str]:

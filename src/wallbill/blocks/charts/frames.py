@@ -9,7 +9,7 @@ import numpy as np
 
 from wallbill.blocks.charts.fills import put, swatch_px
 from wallbill.blocks.charts.lines import plain_plot
-from wallbill.blocks.charts.marks import accent_or_ink, foot, now_mark
+from wallbill.blocks.charts.marks import accent_or_ink, composed, foot, now_mark
 from wallbill.blocks.charts.plot import (
     GAP_PX,
     Plot,
@@ -26,6 +26,7 @@ from wallbill.blocks.charts.timeaxis import TimeAxis
 from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING, PAPER, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, spread, stacked
+from wallbill.blocks.drawing.markup import Drawing, Tint
 from wallbill.blocks.drawing.shapes import Box, Wholes
 from wallbill.inks.impression import Mask
 
@@ -169,6 +170,14 @@ def over_bars(sketch: Sketch, plot: Plot, *, spec: ChartSpec, floor_px: int) -> 
         now_mark(sketch, plot, now=spec.now, floor_px=floor_px)
         put(rules, (plot.x(spec.now), top, 1, floor_px - top))
     return rules
+
+
+def finish(
+    sketch: Sketch, labels: Sequence[Label], *, tints: Sequence[Tint], spec: ChartSpec, title: str
+) -> Drawing:
+    """The finished drawing, with those labels that have something to say and room for it, the first given first."""
+    kept = spread([label for label in labels if label.text], (), size=spec.size, gap_px=0)
+    return composed(sketch, kept, tints=tints, spec=spec, title=title)
 
 
 def clear_under(sketch: Sketch, labels: Sequence[Label], rules: Mask) -> None:

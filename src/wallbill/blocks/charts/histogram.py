@@ -10,10 +10,11 @@ from markupsafe import Markup
 from wallbill.blocks.charts.bins import Bins, bins
 from wallbill.blocks.charts.fills import PLAIN, put
 from wallbill.blocks.charts.fills import boxes as filled
-from wallbill.blocks.charts.frames import untimed
+from wallbill.blocks.charts.frames import finish, untimed
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import accent_or_ink, composed, rows
+from wallbill.blocks.charts.marks import accent_or_ink, rows
 from wallbill.blocks.charts.plot import TICK_PX, Plot, centred, gutter_px, value_labels, value_scale
+from wallbill.blocks.charts.readings import is_number
 from wallbill.blocks.charts.spec import ChartSpec, Threshold
 from wallbill.blocks.charts.summary import finite
 from wallbill.blocks.charts.telling import range_text, told
@@ -26,6 +27,7 @@ from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.shapes import Box
 from wallbill.inks.impression import Mask
 
+_FAR = 3  # times the width of all bins: what is marked further away is left out
 _LEAST_BIN_PX = 4
 _KEPT_SHARE = 0.88  # of the width at the least, so that bins are of equal width: judged by eye
 
@@ -63,7 +65,7 @@ def histogram_drawing(sample: Sample, *, spec: ChartSpec) -> Drawing:
     labels += _uprights(sketch, plot, axis, sample=sample, spec=spec)
     values = finite(sample.values)
     title = told(spec, [f"{range_text(values[0], values[-1], spec.unit, spec=spec)} ({len(values)}×)"])
-    return composed(sketch, labels, tints=(), spec=spec, title=title)
+    return finish(sketch, labels, tints=(), spec=spec, title=title)
 
 
 def _places(found: Bins, sample: Sample, spec: ChartSpec) -> tuple[Plot, ValueAxis]:
@@ -89,7 +91,8 @@ def _edge_axis(
     found: Bins, others: Sequence[float], spec: ChartSpec, *, left_px: int, width_px: int
 ) -> ValueAxis:
     """An axis from edge to edge, also over what lies beyond the bins, with labels at edges, as many as have room."""
-    known = [value for value in others if math.isfinite(value)]
+    far = _FAR * (found.edges[-1] - found.edges[0])
+    known = [v for v in others if found.edges[0] - far <= v <= found.edges[-1] + far]
     first = min(math.floor(Fraction(value) / found.width) for value in (found.edges[0], *known))
     last = max(math.ceil(Fraction(value) / found.width) for value in (found.edges[-1], *known))
     decimals = next((n for n in range(12) if (found.width * 10**n).denominator == 1), 12)
@@ -106,7 +109,7 @@ def _edge_axis(
 
 def _marks(sample: Sample, spec: ChartSpec) -> tuple[Threshold, ...]:
     """What is marked on the axis of values: thresholds, and the marked value under its own wording."""
-    if sample.marked is None:
+    if sample.marked is None or not is_number(sample.marked):
         return spec.thresholds
     text = spec.value_label(sample.marked) if spec.value_label else f"{sample.marked:g}"
     return (*spec.thresholds, Threshold(sample.marked, f"{text}{' ' + spec.unit if spec.unit else ''}"))
@@ -149,17 +152,19 @@ def _uprights(
     dashed, whole, rim = (shapes.nothing(spec.size) for _ in range(3))
     _, top, _, _ = plot.box
     floor = plot.bottom_px - 1
-    for threshold in spec.thresholds:
-        for y in range(top, floor, 10):
-            put(dashed, (axis.x(threshold.value), y, 1, min(6, floor - y)))
-    if sample.marked is not None:
-        x = axis.x(sample.marked)
-        put(whole, (x, top, 1, floor - top))
-        put(rim, (x - 1, top, 3, floor - top))
+    shown = [mark for mark in _marks(sample, spec) if axis.low <= mark.value <= axis.high]
+    for mark in shown:
+        x = axis.x(mark.value)
+        if mark in spec.thresholds:
+            for y in range(top, floor, 10):
+                put(dashed, (x, y, 1, min(6, floor - y)))
+        else:
+            put(whole, (x, top, 1, floor - top))
+            put(rim, (x - 1, top, 3, floor - top))
     _lay_over(sketch, dashed, accent_or_ink(spec.palette))
     sketch.erase(rim).lay(whole, accent_or_ink(spec.palette))
     found: list[Label] = []
-    for mark in reversed(_marks(sample, spec)):
+    for mark in reversed(shown):
         if mark.name:
             choices = _beside(mark.name, axis.x(mark.value), spec)
             label = clearest(choices, found, drawn=sketch.drawn())

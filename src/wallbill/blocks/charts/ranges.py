@@ -1,6 +1,5 @@
 """Ranges as rows over one axis of values: from a low to a high, or a sample's five-number summary."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -9,9 +8,11 @@ from markupsafe import Markup
 from wallbill.blocks.charts.amounts import NO_VALUE
 from wallbill.blocks.charts.fills import PLAIN, Fill, put
 from wallbill.blocks.charts.fills import boxes as filled
+from wallbill.blocks.charts.frames import finish
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import accent_or_ink, composed
+from wallbill.blocks.charts.marks import accent_or_ink
 from wallbill.blocks.charts.plot import GAP_PX, TICK_PX, Scale, centred, exact_text
+from wallbill.blocks.charts.readings import is_number
 from wallbill.blocks.charts.rows import Rows, placed_rows, row_labels
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.summary import Quartiles, Summary, summary
@@ -39,7 +40,7 @@ class Range:
     @property
     def known(self) -> tuple[float, float] | None:
         """Both ends in rising order, if both are finite numbers."""
-        if self.low is None or self.high is None or not math.isfinite(self.low + self.high):
+        if self.low is None or self.high is None or not (is_number(self.low) and is_number(self.high)):
             return None
         return min(self.low, self.high), max(self.low, self.high)
 
@@ -89,7 +90,7 @@ def range_rows_drawing(ranges: Sequence[Range], *, spec: ChartSpec) -> Drawing:
         first, last = axis.x(one.known[0]), axis.x(one.known[1]) + 1
         placed.append(((first, top, max(3, last - first), tall), PLAIN))
         labels += _range_ends(pair, (first, last), place.middle_px(number), spec)
-        if one.mark is not None and math.isfinite(one.mark):
+        if one.mark is not None and is_number(one.mark):
             put(marks, (axis.x(min(max(one.mark, low), high)) - 1, top - 3, 3, tall + 6))
     filled(sketch, placed)
     sketch.erase(shapes.grown(marks, 1)).lay(marks, accent_or_ink(spec.palette))
@@ -98,7 +99,7 @@ def range_rows_drawing(ranges: Sequence[Range], *, spec: ChartSpec) -> Drawing:
         f"{one.name}: {range_text(*one.known, spec.unit, spec=spec) if one.known else NO_VALUE}"
         for one in ranges
     )
-    return composed(sketch, labels, tints=(), spec=spec, title=told(spec, sayings))
+    return finish(sketch, labels, tints=(), spec=spec, title=told(spec, sayings))
 
 
 def _range_ends(
@@ -141,7 +142,7 @@ def box_rows_drawing(
     labels = spread(labels, (), size=spec.size, gap_px=0)
     medians = [(name, one.middle if one else None) for name, one in zip(names, sums, strict=True)]
     title = told(spec, [amounts_told(medians, spec.unit, spec=spec)])
-    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+    return finish(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def _box(

@@ -9,9 +9,9 @@ from markupsafe import Markup
 
 from wallbill.blocks.charts.amounts import NO_VALUE, Named, emphasis
 from wallbill.blocks.charts.fills import PLAIN, Fill, below_zero, boxes, fills, put
-from wallbill.blocks.charts.frames import clear_under, names_above, shortened, unit_label
+from wallbill.blocks.charts.frames import clear_under, finish, names_above, shortened, unit_label
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import accent_or_ink, composed
+from wallbill.blocks.charts.marks import accent_or_ink
 from wallbill.blocks.charts.plot import GAP_PX, Scale, centred, exact_text
 from wallbill.blocks.charts.readings import is_number
 from wallbill.blocks.charts.spec import ChartSpec
@@ -140,7 +140,7 @@ def bar_rows_drawing(
     labels += _threshold_names(axis, spec, labels)
     clear_under(sketch, labels, rules)
     title = told(spec, [amounts_told([(one.name, one.known) for one in lines], spec.unit, spec=spec)])
-    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+    return finish(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def placed_rows(
@@ -278,7 +278,7 @@ def stacked_rows_drawing(
     labels = spread(row_labels(names, totals, place, spec=spec), key.labels, size=spec.size, gap_px=0)
     labels = (*key.labels, *labels)
     title = told(spec, parts_told(rows, parts, spec))
-    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+    return finish(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def parts_told(rows: Sequence[Parts], parts: Sequence[str], spec: ChartSpec) -> Iterator[str]:

@@ -13,6 +13,7 @@ from wallbill.blocks.charts.frames import (
     aired,
     bar_plot,
     clear_under,
+    finish,
     names_beside,
     names_room_px,
     over_bars,
@@ -21,7 +22,7 @@ from wallbill.blocks.charts.frames import (
     time_foot,
 )
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import composed, night_tint, threshold_labels
+from wallbill.blocks.charts.marks import night_tint, threshold_labels
 from wallbill.blocks.charts.plot import GAP_PX, Plot, centred, exact_text, gutter_px
 from wallbill.blocks.charts.readings import Span, is_number
 from wallbill.blocks.charts.rows import Parts, check_parts, parts_told
@@ -111,10 +112,9 @@ def stacked_bars_drawing(
         piles = _piles(plot, seen)
     sketch = Sketch(*spec.size)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *time_foot(sketch, plot, spans, spec=spec))
-    sums = [math.fsum(part) for part in zip(*(values for _, values in seen), strict=True)]
-    sayings = (
-        [] if share else [spec.words.total, amounts_told(zip(parts, sums, strict=True), spec.unit, spec=spec)]
-    )
+    means = [math.fsum(part) / len(seen) for part in zip(*(values for _, values in seen), strict=True)]
+    each = amounts_told(zip(parts, means, strict=True), spec.unit, spec=spec)
+    sayings = [f"⌀ {each}"]
     return _finished(sketch, plot, piles, spec=spec, what=(labels, parts, direct, sayings))
 
 
@@ -211,7 +211,7 @@ def _finished(
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     clear_under(sketch, labels, rules)
     under = beneath(night_tint(plot, spec, floor_px=floor), tints)
-    return composed(sketch, labels, tints=(*under, *tints), spec=spec, title=told(spec, sayings))
+    return finish(sketch, labels, tints=(*under, *tints), spec=spec, title=told(spec, sayings))
 
 
 def segments(plot: Plot, pile: Pile, styles: Sequence[Fill]) -> list[tuple[Box, Fill]]:

@@ -7,9 +7,9 @@ from datetime import datetime
 from markupsafe import Markup
 
 from wallbill.blocks.charts.fills import EMPTY, PLAIN, Fill, beneath, boxes
-from wallbill.blocks.charts.frames import Key, names_above, over_bars, shortened
+from wallbill.blocks.charts.frames import Key, finish, names_above, over_bars, shortened
 from wallbill.blocks.charts.lines import nothing_known
-from wallbill.blocks.charts.marks import composed, foot, night_tint
+from wallbill.blocks.charts.marks import foot, night_tint
 from wallbill.blocks.charts.plot import (
     GAP_PX,
     Plot,
@@ -104,7 +104,7 @@ def state_drawing(
     plates = replace(spec.palette, smooth=False)  # names stand on clear ground on a panel of greys, too
     labels += upon
     title = told(spec, _told(strips, spec))
-    return composed(sketch, labels, tints=(*under, *tints), spec=replace(spec, palette=plates), title=title)
+    return finish(sketch, labels, tints=(*under, *tints), spec=replace(spec, palette=plates), title=title)
 
 
 def _told(strips: Sequence[Strip], spec: ChartSpec) -> Iterator[str]:

@@ -8,9 +8,9 @@ import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks.charts.fills import put
-from wallbill.blocks.charts.frames import names_at_ends
+from wallbill.blocks.charts.frames import finish, names_at_ends
 from wallbill.blocks.charts.lines import ground, nothing_known, plain_plot
-from wallbill.blocks.charts.marks import LineStyle, composed, line_styles, threshold_labels
+from wallbill.blocks.charts.marks import LineStyle, line_styles, threshold_labels
 from wallbill.blocks.charts.plot import Plot, centred, exact_text, reach_px
 from wallbill.blocks.charts.readings import Run, is_number, micros, moment_of, run_of
 from wallbill.blocks.charts.spec import ChartSpec
@@ -115,7 +115,7 @@ def step_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
         labels += _tread_labels(sketch, plot, lines, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     title = told(spec, _told(series, lines, spec))
-    return composed(sketch, labels, tints=tints, spec=spec, title=title)
+    return finish(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def _told(series: Sequence[Series], lines: Sequence[Treads], spec: ChartSpec) -> Iterator[str]:

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from wallbill.blocks.charts.readings import is_number
+
 _FENCE = 1.5  # quartile distances from the box to the fence: Tukey, Exploratory Data Analysis, 1977
 
 
@@ -40,8 +42,8 @@ class Summary:
 
 
 def finite(values: Sequence[float | None]) -> tuple[float, ...]:
-    """The values that are finite numbers, in rising order."""
-    return tuple(sorted(float(v) for v in values if v is not None and math.isfinite(v)))
+    """The values that can be drawn, in rising order."""
+    return tuple(sorted(float(value) for value in values if value is not None and is_number(value)))
 
 
 def quartiles(values: Sequence[float], method: Quartiles = Quartiles.HINGES) -> tuple[float, float, float]:
