@@ -73,3 +73,14 @@ def test_scattering_a_picture_of_no_colour_gives_solid_ink() -> None:
     for code, place in ((0, 0), (255, 1)):
         rgb = np.full((70, 70, 3), code, dtype=np.uint8)
         assert (bluenoise.scatter(rgb, typical.tables(typical.BWR.inks)) == place).all()
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.sampled_from(PANELS), st.integers(1, 90), st.integers(1, 70), st.integers(0, 99), st.integers(0, 200)
+)
+def test_sums_put_off_change_no_dot(panel: Panel, width: int, height: int, seed: int, left: int) -> None:
+    rgb = typical.still(np.random.default_rng(seed).integers(0, 256, (height, width, 3)))
+    tables = typical.tables(panel.inks)
+    plainly = bluenoise.lay_by_thresholds(bluenoise.coverage_planes(rgb, tables), origin=(left, 7))
+    np.testing.assert_array_equal(bluenoise.lay(rgb, tables, origin=(left, 7)), plainly)

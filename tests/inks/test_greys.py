@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from tests.inks import typical
 from tests.inks.typical import GREYS, SIXTEEN, still
-from wallbill.inks import colour
+from wallbill.inks import colour, greys
+from wallbill.inks.bluenoise import lay_by_thresholds
 from wallbill.inks.separation import separate
 from wallbill.panels.model import Ink, Tone
 
@@ -87,3 +88,11 @@ def test_a_part_of_a_picture_has_the_dots_of_the_whole() -> None:
     part = np.zeros((100, 120), dtype=bool)
     part[33:80, 51:97] = True
     np.testing.assert_array_equal(separate(rgb, panel=SIXTEEN, picture=part).codes[part], whole[part])
+
+
+@pytest.mark.parametrize("inks", [GREYS, (GREYS[0], GREYS[5], GREYS[10], GREYS[15])], ids=len)
+def test_the_quick_way_of_greys_is_that_of_their_coverages(inks: tuple[Ink, ...]) -> None:
+    rgb = still(np.random.default_rng(4).integers(0, 256, (70, 90, 3)))
+    scale = greys.grey_scale(inks)
+    plainly = lay_by_thresholds(greys.grey_planes(rgb, scale), origin=(3, 9))
+    np.testing.assert_array_equal(greys.lay_greys(rgb, scale, origin=(3, 9)), plainly)

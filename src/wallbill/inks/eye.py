@@ -25,8 +25,9 @@ one that is laid over itself and then cut is not, and drifts in hue."""
 REACH: int = 2 * RADIUS
 """Pixels over which two dots are seen together."""
 
-_WEIGHTS = (1.0, 2.0, 1.4)  # of light, red-green and blue-yellow in the error: tuned by CIEDE2000 on pictures
-_BLUR_SUM = 100  # whole-number weights of a blur sum to about this
+# Of light, red-green and blue-yellow in the error: tuned by CIEDE2000 on pictures (docs/decisions/0151).
+_WEIGHTS = (1.0, 1.5, 1.0)
+_BLUR_SUM = 138  # whole-number weights of a blur sum to about this: as fine as sums of 32 bits allow
 _RANGE = 400  # the widest distance of two inks in any channel, in whole numbers
 SHARES = 255
 """A whole pixel of one ink, in the shares that `targets` is given."""

@@ -20,7 +20,7 @@ SIDE = 33
 """Corners along each side of the cube."""
 
 _GREY = 0.03  # OKLab chroma of an ink below which it is a grey
-_NEARLY_GREY = (0.02, 0.05)  # OKLab chroma of a picture's colour: grey below, a colour above; compared by eye
+_NEARLY_GREY = (0.01, 0.03)  # OKLab chroma of a picture's colour: grey below, a colour above; compared by eye
 _SCALE = 65535  # coverages are stored as 16-bit integers
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wallbill.inks import colour, halftone
+from wallbill.inks.bluenoise import thresholds
 from wallbill.inks.impression import Codes, Rgb
 from wallbill.inks.inkset import measured_xyz
 from wallbill.inks.packed import Packed, ink_codes, unpack
@@ -90,3 +91,15 @@ def grey_planes(rgb: Rgb, scale: GreyScale) -> NDArray[np.uint8]:
     darker, share = packed >> 8, (255 - (packed & 0xFF)).astype(np.uint8)
     places = np.arange(len(scale.order) - 1)[:, np.newaxis, np.newaxis]
     return np.where(places < darker, np.uint8(0), np.where(places == darker, share, np.uint8(255)))
+
+
+def lay_greys(rgb: Rgb, scale: GreyScale, *, origin: tuple[int, int] = (0, 0)) -> Codes:
+    """The quick way's dots, uint8 (height, width), places in ``scale.order``: of the two levels around each pixel's light.
+
+    ``origin``: the picture's left and top pixel on the page.
+    """
+    packed = scale.lower[_luminance_steps(rgb)]
+    limits = thresholds(rgb.shape[1], rgb.shape[0], origin=origin)
+    step = (packed >> np.uint16(8)).astype(np.uint8)
+    step += limits >= np.uint8(255) - packed.astype(np.uint8)
+    return step

@@ -80,7 +80,7 @@ def ink_set(inks: tuple[Ink, ...], *, n: float = 1.0, neutrals: Neutrals = Neutr
     written = colour.linear_to_lms(colour.codes_to_linear([ink.css for ink in inks]))
     for array in (shown, written):
         array.setflags(write=False)
-    facts = repr([(ink.css, ink.lab) for ink in inks]) + f";n={n!r};{neutrals};chroma={CHROMA_COST!r};4"
+    facts = repr([(ink.css, ink.lab) for ink in inks]) + f";n={n!r};{neutrals};chroma={CHROMA_COST!r};5"
     return InkSet(written, shown, order, n, hashlib.sha256(facts.encode()).hexdigest(), neutrals)
 
 

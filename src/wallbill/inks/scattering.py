@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
-from wallbill.inks.bluenoise import lay_by_thresholds
 from wallbill.inks.diffusion import diffuse
 from wallbill.inks.eye import REACH, Whole
 from wallbill.inks.impression import Codes, Mask, Rgb
@@ -20,16 +20,26 @@ Planes = NDArray[np.uint8]
 Box = tuple[slice, slice]
 
 
+class Quick(Protocol):
+    """The quick way of one panel."""
+
+    def __call__(self, rgb: Rgb, *, origin: tuple[int, int]) -> Codes:
+        """Places of inks from the darkest up, uint8 (height, width), of a part of a page whose left top pixel is ``origin``."""
+        ...
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Dotter:
     """What turns a picture into dots of one panel.
 
-    ``planes``: gives the running sums of coverages of a raster (height, width, 3). ``order``: uint8 (inks,), places of the inks
+    ``planes``: gives the running sums of coverages of a raster (height, width, 3). ``quick``: gives the quick way's dots of a
+    raster, as places in ``order``. ``order``: uint8 (inks,), places of the inks
     from darkest to lightest. ``points``: the inks in that order as the eye sees them, from `wallbill.inks.eye.points`.
     ``step``: a faster maker of the search's moves, if there is one.
     """
 
     planes: Callable[[Rgb], Planes]
+    quick: Quick
     order: NDArray[np.uint8]
     points: Whole
     step: Step | None = None
@@ -62,12 +72,11 @@ def scatter_pictures(codes: Codes, rgb: Rgb, picture: Mask, *, dotter: Dotter, m
             _finely(codes, rgb, mask, dotter=dotter, standing=manner.standing)
             continue
         box = cut(mask)
-        planes = dotter.planes(np.ascontiguousarray(rgb[box]))
         if way is Way.QUICK:
-            steps = lay_by_thresholds(planes, origin=(box[1].start, box[0].start))
+            steps = dotter.quick(rgb[box], origin=(box[1].start, box[0].start))
         else:
-            steps = diffuse(shares_of(planes), live=mask[box])
-        np.copyto(codes[box], dotter.order[steps], where=mask[box])
+            steps = diffuse(shares_of(dotter.planes(rgb[box])), live=mask[box])
+        np.copyto(codes[box], dotter.order.take(steps), where=mask[box])
 
 
 def _finely(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, standing: Standing | None) -> None:

@@ -14,11 +14,11 @@ import numpy as np
 from wallbill.errors import Place
 from wallbill.findings import Finding, Weight
 from wallbill.inks import gamut, tints
-from wallbill.inks.bluenoise import coverage_planes
+from wallbill.inks.bluenoise import coverage_planes, lay
 from wallbill.inks.eye import points
 from wallbill.inks.flats import flats
 from wallbill.inks.gamut import Tables
-from wallbill.inks.greys import grey_planes, grey_scale, nearest_greys
+from wallbill.inks.greys import grey_planes, grey_scale, lay_greys, nearest_greys
 from wallbill.inks.impression import Codes, Mask, Rgb, frozen_codes
 from wallbill.inks.inkset import InkSet, ink_set
 from wallbill.inks.linework import Palette, settle
@@ -75,6 +75,7 @@ def separate(
         fitting = _fitting(tables, inks)
         dotter = Dotter(
             partial(coverage_planes, tables=fitting),
+            partial(lay, tables=fitting),
             np.array(inks.order, dtype=np.uint8),
             points(inks)[list(inks.order)],
             manner.step,
@@ -110,7 +111,13 @@ def _greys(rgb: Rgb, panel: Panel, picture: Mask | None, manner: Manner) -> Code
     if picture is None:
         return codes
     inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
-    dotter = Dotter(partial(grey_planes, scale=scale), scale.order, points(inks)[scale.order], manner.step)
+    dotter = Dotter(
+        partial(grey_planes, scale=scale),
+        partial(lay_greys, scale=scale),
+        scale.order,
+        points(inks)[scale.order],
+        manner.step,
+    )
     if len(panel.inks) > _MANY_GREYS:
         # So close together are the greys that the ways look alike: the quick one will do.
         areas = tuple((box, Way.QUICK if way is Way.FINE else way) for box, way in manner.areas)

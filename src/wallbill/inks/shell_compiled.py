@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from wallbill.inks.search import NEIGHBOURS, STRIDE, Board, Moves, Step
+from wallbill.inks.search import NEIGHBOURS, Board, Moves, Step
 
 
 @cache
@@ -47,10 +47,12 @@ def _move(  # noqa: C901, PLR0912  one loop over pixels, spelt out for the compi
     """As `wallbill.inks.search.step_at_once`, pixel by pixel."""
     codes, allowed, seen = board
     points, change, swap, trace = moves
-    half = STRIDE // 2
+    # Taken from the arrays: a constant of another module would be kept in the compiled code when it changes there.
+    stride = trace.shape[3]
+    half = stride // 2
     pull = np.empty(len(points))
-    for y in range(STRIDE + visit[0], codes.shape[0] - STRIDE, STRIDE):
-        for x in range(STRIDE + visit[1], codes.shape[1] - STRIDE, STRIDE):
+    for y in range(stride + visit[0], codes.shape[0] - stride, stride):
+        for x in range(stride + visit[1], codes.shape[1] - stride, stride):
             free = allowed[y, x]
             mine = codes[y, x]
             if free == 0:
@@ -84,6 +86,6 @@ def _move(  # noqa: C901, PLR0912  one loop over pixels, spelt out for the compi
             for part in range(3):
                 by = np.int32(points[partner, part] - points[mine, part])
                 if by and best != 0:
-                    for v in range(STRIDE):
-                        for u in range(STRIDE):
+                    for v in range(stride):
+                        for u in range(stride):
                             seen[part, y - half + v, x - half + u] += by * trace[kind, part, v, u]
