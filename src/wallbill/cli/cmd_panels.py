@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -11,7 +12,37 @@ from wallbill.panels.model import Panel
 from wallbill.panels.shell import find_panel
 
 
-@click.command("panels")
+class NamesOrCommand(click.Group):
+    """A group that takes a word it knows for a command, and every other for the name of a panel."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands below ``wallbill panels``."""
+        return ["calibrate"]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name; its module is imported only when it is asked for."""
+        if cmd_name != "calibrate":
+            return None
+        from wallbill.cli.cmd_calibrate import command as calibrate  # noqa: PLC0415  takes a tenth of a second
+
+        return calibrate
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """The context of the command that ``args`` begin with, or of the list of panels."""
+        context = super().make_context(info_name, [], parent, **extra)
+        if args and (found := self.get_command(context, args[0])):
+            return found.make_context(f"{info_name} {args[0]}", args[1:], parent)
+        return super().make_context(info_name, args, parent, **extra)
+
+    def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Both ways to call it."""
+        formatter.write_usage(ctx.command_path, "[OPTIONS] [NAME]...")
+        formatter.write_usage(ctx.command_path, "calibrate PANEL [OPTIONS]")
+
+
+@click.command("panels", cls=NamesOrCommand, invoke_without_command=True, no_args_is_help=False)
 @click.argument("names", nargs=-1, metavar="[NAME]...")
 @click.option(
     "--wall",
