@@ -173,3 +173,16 @@ def groups_of(given: Any, scales: Scales) -> tuple[Group, ...]:
     mend = "several series, or pairs of a name and a list of numbers"
     pairs = pairs_of(given, block=block, mend=mend)
     return tuple(Group(name, sample_of(value, scales, block=block)) for name, value in pairs)
+
+
+def points_of(given: Any, scales: Scales) -> tuple[tuple[float, float], ...]:
+    """Pairs of numbers; one of which either is a gap is left out. Raises `SheetError` for anything else."""
+    block, mend = "a scatter", "two series, or a list of pairs of numbers"
+    found = []
+    for one in _listed(given, block=block, mend=mend):
+        if not isinstance(one, Sequence) or isinstance(one, str) or len(one) != 2:
+            raise refused(block, one, mend)
+        x, y = (scales.number(part) for part in one)
+        if x is not None and y is not None:
+            found.append((x, y))
+    return tuple(found)

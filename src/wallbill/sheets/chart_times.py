@@ -39,7 +39,7 @@ class Times:
 
         Raises `SheetError` for anything else.
         """
-        if is_missing(given):
+        if _is_empty(given):
             return ()
         scales = Scales(self.wording)
         if hours := _hours(given):
@@ -64,7 +64,7 @@ class Times:
         Lists hold pairs of a moment, or a date, and an amount, or a start, an end and an amount. ``at_end``: readings
         tell of the time before them.
         """
-        if is_missing(given):
+        if _is_empty(given):
             return ()
         if hours := _hours(given):
             name = self._member(of, _OF_HOURS)
@@ -91,7 +91,7 @@ class Times:
 
     def winds(self, given: Any) -> tuple[Wind, ...]:
         """Speed and direction of the hours or days of a forecast. Raises `SheetError` for anything else."""
-        if is_missing(given):
+        if _is_empty(given):
             return ()
         if hours := _hours(given):
             return tuple(Wind(h.valid_from, h.valid_to, h.wind_speed, h.wind_from_deg) for h in hours)
@@ -104,7 +104,7 @@ class Times:
 
         Several are pairs of a name and such a list, a mapping of them, or several series.
         """
-        if is_missing(given):
+        if _is_empty(given):
             return ()
         if isinstance(given, Series):
             return (self._strip(given.name, given, words, now),)
@@ -173,6 +173,12 @@ class Times:
 
 STATES = "pairs of a moment and a state, pairs of a name and such a list, or series and words={0: 'shut', 1: 'open'}"
 """What a strip of states may be handed."""
+
+
+def _is_empty(given: Any) -> bool:
+    """Whether nothing was handed over, or a list or forecast of nothing."""
+    empty = isinstance(given, list | tuple) and not given
+    return is_missing(given) or empty or (isinstance(given, Forecast) and not given.hours)
 
 
 def _hours(given: Any) -> tuple[Hour, ...]:

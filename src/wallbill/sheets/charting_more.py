@@ -33,6 +33,7 @@ from wallbill.sheets.chart_facts import (
     is_missing,
     named_of,
     parts_of,
+    points_of,
     ranges_of,
     sample_of,
 )
@@ -56,9 +57,9 @@ class MoreCharts:
     def functions(self) -> Mapping[str, Callable[..., Any]]:
         """By the names that sheets call them by."""
         return {
-            "step_chart": partial(self._lines, step_chart, "a step chart"),
+            "step_chart": self.step_chart,
             "area_chart": self.area_chart,
-            "dot_chart": partial(self._lines, dot_chart, "a dot chart"),
+            "dot_chart": self.dot_chart,
             "scatter": self.scatter,
             "state_strip": self.state_strip,
             "bar_chart": self.bar_chart,
@@ -104,6 +105,14 @@ class MoreCharts:
             return _gap(how)
         return draw(series, spec=self.spec(how, block=block, unit=series[0].unit, shown=_length(series)))
 
+    def step_chart(self, given: Any, **how: Any) -> Markup:
+        """Values that hold until the next; see `wallbill.blocks.charts.steps.step_chart`."""
+        return self._lines(step_chart, "a step chart", given, **how)
+
+    def dot_chart(self, given: Any, **how: Any) -> Markup:
+        """Readings as markers over time; see `wallbill.blocks.charts.dots.dot_chart`."""
+        return self._lines(dot_chart, "a dot chart", given, **how)
+
     def area_chart(self, given: Any, *, base: float = 0.0, **how: Any) -> Markup:
         """A line over a hatched area, or several stacked; see `wallbill.blocks.charts.areas.area_chart`."""
         return self._lines(partial(area_chart, base=base), "an area chart", given, **how)
@@ -124,13 +133,10 @@ class MoreCharts:
             ]
             cloud = paired(*series)
         else:
-            scales = Scales(self.bench.wording)
-            points = [tuple(scales.number(part) for part in point) for point in across]
-            if any(len(point) != 2 for point in points):
-                raise SheetError(
-                    "a scatter is made of pairs of numbers", mend="Hand it two series or a list of pairs."
-                )
-            cloud = Cloud("", tuple((x, y) for x, y in points if x is not None and y is not None))
+            points = points_of(across, Scales(self.bench.wording))
+            if not points:
+                return _gap(how)
+            cloud = Cloud("", points)
         return scatter(
             [cloud], spec=self.spec(how, block="a scatter"), names=Names(names[0] or "", names[1] or "")
         )

@@ -18,6 +18,7 @@ from wallbill.blocks.charts.frames import (
     sides,
     snapped,
     time_foot,
+    under_unit,
     unit_label,
     untimed,
 )
@@ -101,7 +102,7 @@ def bar_chart_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
     plot = bar_plot(spans, spec=spec, values=_reached(known), right_px=spec.label_px)
     bare = snapped(plot, spans, left_px=spec.label_px // 2, right_px=spec.width_px - spec.label_px // 2)
     direct = spec.extremes and all_fit(bare, _over_time(bare, known, spec), spec)
-    plot = bare if direct else plot
+    plot = under_unit(bare, spec) if direct else plot
     sketch = Sketch(*spec.size)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *time_foot(sketch, plot, spans, spec=spec))
     saying = spans_told(known, spec.unit, spec=spec)
@@ -116,7 +117,11 @@ def bar_columns_drawing(named: Sequence[Named], *, spec: ChartSpec, marked: str 
     spec = replace(spec, now=None, nights=())
     bare = named_plot(values, spec, left_px=0, right_px=0)
     direct = spec.extremes and all_fit(bare, _side_by_side(bare, named, spec.palette, marked=marked), spec)
-    plot = bare if direct else named_plot(values, spec, left_px=gutter_px(bare.scale, spec), right_px=0)
+    plot = (
+        under_unit(bare, spec)
+        if direct
+        else named_plot(values, spec, left_px=gutter_px(bare.scale, spec), right_px=0)
+    )
     bars = _side_by_side(plot, named, spec.palette, marked=marked)
     sketch = Sketch(*spec.size)
     gaps = {number for number, one in enumerate(named) if one.known is None}

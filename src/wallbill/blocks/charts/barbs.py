@@ -56,6 +56,7 @@ _LEAN = (
     1 / math.sqrt(5),
     2 / math.sqrt(5),
 )  # of a barb: along the staff to its tip, and away from it, 63 degrees
+_REACH = 0.95  # of the drawing's side: as far as anything in it reaches, in every direction
 _STAFF = 0.74  # of the drawing's side: as much as has room in every direction
 _BARB = 0.42  # of the staff: judged by eye
 _SPACING = 0.18  # of the staff, from barb to barb where there are few
@@ -295,10 +296,10 @@ def _chosen(plot: Plot, winds: Sequence[Wind], side_px: int, *, step: Step) -> l
         every = [(plot.x(tick.at), wind) for tick, wind in there if wind is not None]
         places = [plot.x(tick.at) for tick in marks]
         apart = min((b - a for a, b in pairwise(places)), default=side_px)
-        kept = set(places[:: max(1, -(-side_px // max(apart, 1)))])
+        kept = set(places[:: max(1, math.ceil(_REACH * side_px / max(apart, 1)))])
         every = [(x, wind) for x, wind in every if x in kept]
     found: list[tuple[int, Wind]] = []
     for x, wind in every:
-        if not found or x - found[-1][0] >= side_px:
+        if not found or x - found[-1][0] >= _REACH * side_px:
             found.append((x, wind))
     return found

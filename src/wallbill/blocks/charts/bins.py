@@ -39,7 +39,7 @@ def freedman_diaconis(values: Sequence[float]) -> float:
 
 
 def bins(values: Sequence[float | None], *, most: int = 40, step: float | None = None) -> Bins | None:
-    """Round bins that hold every finite value, ``most`` of them at the most; None where there is no value.
+    """Round bins that hold every finite value, ``most`` of them, or two, at the most; None where there is no value.
 
     ``step``: their width, as it is said; None: that of `freedman_diaconis`, made the nearest of 1, 2, 2.5 or 5 times
     a power of ten, and of whole numbers where all values are whole. Wider where there would be too many.
@@ -55,7 +55,7 @@ def bins(values: Sequence[float | None], *, most: int = 40, step: float | None =
     least = 1.0 if all(value == int(value) for value in ordered) else 0.0
     wide = max(freedman_diaconis(ordered), least, abs(ordered[-1]) * 1e-12) or 1.0
     width = _nearest(wide)
-    while _span(ordered, width)[1] > most:
+    while _span(ordered, width)[1] > max(most, 2):  # nought is always an edge, so two may be the fewest
         width = _next(width)
     return _counted(ordered, width)
 

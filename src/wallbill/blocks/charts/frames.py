@@ -195,6 +195,13 @@ def shortened(text: str, room_px: int, *, spec: ChartSpec, kind: Kind = Kind.LAB
     return spec.shortened(text, room_px, kind)
 
 
+def under_unit(plot: Plot, spec: ChartSpec) -> Plot:
+    """The plot so low that the value over its highest bar stands clear of the unit in the corner."""
+    left, top, wide, high = plot.box
+    low = max(top, 2 * spec.line_height_px) if spec.unit else top
+    return replace(plot, box=(left, low, wide, max(8, high - (low - top))))
+
+
 def unit_label(spec: ChartSpec) -> tuple[Label, ...]:
     """The unit in the left top corner, for a chart that has no scale to stand over."""
     if not spec.unit or spec.text_px(spec.unit, Kind.AXIS) > spec.width_px:

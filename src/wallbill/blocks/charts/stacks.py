@@ -20,6 +20,7 @@ from wallbill.blocks.charts.frames import (
     sides,
     snapped,
     time_foot,
+    under_unit,
 )
 from wallbill.blocks.charts.lines import nothing_known
 from wallbill.blocks.charts.marks import night_tint, threshold_labels
@@ -109,6 +110,7 @@ def stacked_bars_drawing(
     direct = spec.extremes and not share and _totals_fit(plot, piles, spec)
     if direct:
         plot = snapped(plot, spans, left_px=spec.label_px // 2, right_px=spec.width_px - right)
+        plot = under_unit(plot, spec)
         piles = _piles(plot, seen)
     sketch = Sketch(*spec.size)
     labels = (*under_scale(sketch, plot, spec, direct=direct), *time_foot(sketch, plot, spans, spec=spec))
@@ -134,7 +136,7 @@ def stacked_columns_drawing(
     bare = named_plot(reached, spec, left_px=0, right_px=right)
     direct = spec.extremes and not share and _totals_fit(bare, _side_by_side(bare, rows, known), spec)
     left = gutter_px(bare.scale, spec)
-    plot = bare if direct else named_plot(reached, spec, left_px=left, right_px=right)
+    plot = under_unit(bare, spec) if direct else named_plot(reached, spec, left_px=left, right_px=right)
     sketch = Sketch(*spec.size)
     gaps = set(range(len(rows))) - {number for number, _ in known}
     names = name_labels(plot, [row.name for row in rows], gaps=gaps, spec=spec)
