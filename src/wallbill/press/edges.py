@@ -10,25 +10,20 @@ not trim, and one that may begin or end with generated content.
 
 import re
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from html import unescape
 from itertools import takewhile
 from typing import NamedTuple
 
 from wallbill.press.css import Declaration
 from wallbill.press.markup import Attribute, Markup, words
-
-Subject = frozenset[str]
-"""What an element must have for a selector to hold: its tag, ``.class`` and ``#id``, in lower case."""
+from wallbill.press.subjects import Subject, names_of, subjects_of
 
 _COLLAPSED = frozenset(" \t\n\r\f")
 _SPACES_ONLY = r"(?:\s|&(?:[A-Za-z]+|#\d+|#[xX][0-9a-fA-F]+);)+"
 _AT_START = re.compile(_SPACES_ONLY)
 _AT_END = re.compile(rf"{_SPACES_ONLY}\Z")
 _SIGN = re.compile(r"&[^;]+;|.", re.DOTALL)
-_BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
-_COMPOUND = re.compile(r"[\s>+~]+")
-_SIMPLE = re.compile(r"(?<![\w:-])[.#]?[\w-]+|[.#][\w-]+")
 _WHITE_SPACE = re.compile(r"white-space(?:-collapse)?\s*:\s*([^;]*)", re.IGNORECASE)
 _COLLAPSES = words("normal nowrap collapse wrap balance stable pretty initial inherit unset revert important")
 _WORD = re.compile(r"[\w-]+")
@@ -67,14 +62,14 @@ def spaces_of(declarations: Sequence[Declaration]) -> Spaces:
     """What style sheets say of spaces. A subject may hold for more elements than its selector, never for fewer."""
     written = [d.selector.lower() for d in declarations if d.name == "content"]
     return Spaces(
-        tuple(s for text in written if ":before" in text for s in _subjects(text)),
-        tuple(s for text in written if ":after" in text for s in _subjects(text)),
+        tuple(s for text in written if ":before" in text for s in subjects_of(text)),
+        tuple(s for text in written if ":after" in text for s in subjects_of(text)),
         tuple(
             subject
             for d in declarations
             if d.name in ("white-space", "white-space-collapse")
             and not _collapses(" ".join(str(node.serialize()) for node in d.value))
-            for subject in _subjects(d.selector.lower())
+            for subject in subjects_of(d.selector.lower())
         ),
     )
 
@@ -82,22 +77,6 @@ def spaces_of(declarations: Sequence[Declaration]) -> Spaces:
 def _collapses(value: str) -> bool:
     """Whether a value surely leaves white space to collapse; ``var()`` may hold anything."""
     return _COLLAPSES.issuperset(_WORD.findall(value.lower()))
-
-
-def _subjects(selector: str) -> Iterator[Subject]:
-    """The subjects of a selector in lower case; an empty one holds for every element."""
-    if "\\" in selector:
-        yield frozenset()
-        return
-    while _BRACKETS.search(selector):
-        selector = _BRACKETS.sub("", selector)
-    for part in selector.split(","):
-        compounds = _COMPOUND.split(part.strip())
-        nested = "&" in part  # then the subject may stand further out
-        for compound in compounds if nested else compounds[-1:]:
-            names = frozenset(_SIMPLE.findall(compound.partition(":")[0]))
-            if names or not compound.startswith("&"):
-                yield names
 
 
 def probe_ids(markup: Markup, attributes: Sequence[Mapping[str, Attribute]]) -> dict[int, str | None]:
@@ -124,7 +103,7 @@ def edges_of(
     """Whose edge spaces are dropped, out of the elements that the engine found to be inline."""
     first, last, preserved = set(), set(), set()
     for index, (element, has) in enumerate(zip(markup.elements, attributes, strict=True)):
-        names = _names(element.tag, has)
+        names = names_of(element.tag, has)
         if element.parent in preserved or _preserves(element.tag, has, names, spaces.preserved):
             preserved.add(index)
         elif index in inline:
@@ -133,15 +112,6 @@ def edges_of(
             if not any(subject <= names for subject in spaces.after):
                 last.add(index)
     return Edges(frozenset(first), frozenset(last))
-
-
-def _names(tag: str, has: Mapping[str, Attribute]) -> frozenset[str]:
-    names = [tag]
-    if "class" in has:
-        names += [f".{name}" for name in has["class"].value.lower().split()]
-    if "id" in has:
-        names.append(f"#{has['id'].value.lower()}")
-    return frozenset(names)
 
 
 def _preserves(

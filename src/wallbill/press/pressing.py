@@ -17,9 +17,11 @@ from wallbill.faces.shelf import Shelf
 from wallbill.findings import Finding
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.checks import check_boxes, check_inline, check_source
+from wallbill.press.clipping import Clipping, check_clipped
 from wallbill.press.halves import adrift_areas, settle_halves
 from wallbill.press.media import features_of
-from wallbill.press.model import Engine, Page, Pressed, Rgb, Rgba
+from wallbill.press.model import Engine, Laid, Page, Pressed, Rgb, Rgba
+from wallbill.press.needs import Needs
 from wallbill.press.pictures import mend_pictures, picture_mask, picture_ways, unknown_tones
 from wallbill.press.reading import read_markup
 from wallbill.press.stylefacts import StyleFacts, style_facts
@@ -94,7 +96,8 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
             mend=f"give it at least one pixel and at most {PAGE_LIMIT_PX} in all",
         )  # fmt: skip
     source = _read(sheet, tools)
-    plan = _plan(source, sheet, tools)
+    shape = _shape(source, sheet, tools)
+    plan = _plan(source, sheet, tools, shape=shape)
     sets = _faces(source, plan, tools, smooth=sheet.panel.tone is Tone.GREYS)
     composed = compose(source, plan, sets)
     page = Page(composed.html, sheet.width_px, sheet.height_px, sheet.name, _fonts(sets.values()))
@@ -103,11 +106,14 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
         boxes, rgba = laid.boxes(), laid.paint()
         ways = picture_ways(source, composed.ids, laid)
         mask = picture_mask(source, composed.ids, laid, painted=rgba)
+        looked = Clipping(source, plan, composed.ids, boxes, rgba, leftwards=tools.engine.name != "blitz")
+        clipped = _clipped(looked, laid, tools, key=("needs", shape))
     findings = [*check_source(source, engine=tools.engine.name), *unknown_tones(source), *plan.findings]
     findings += [*dict.fromkeys(_face_findings(sets.values())), *mended]
     if tools.engine.name == "blitz":
         findings += check_inline(source, plan, composed.ids, boxes=boxes)
     findings += check_boxes(source, boxes, composed.ids, page_px=(sheet.width_px, sheet.height_px))
+    findings += clipped
     owners = dict.fromkeys(run.owner for run in source.markup.texts)
     text_boxes = tuple(name for owner in owners if (name := composed.ids[owner]))
     if sheet.panel.tone is Tone.INKS:
@@ -140,19 +146,34 @@ def _panel_key(panel: Panel) -> str:
     return f"{panel.name};{panel.tone};{inks}"
 
 
-def _plan(source: Source, sheet: SheetPage, tools: PressTools) -> TypePlan:
-    """The kept plan of the page's skeleton, or a new one: the page is laid out once with probes."""
+def _clipped(looked: Clipping, laid: Laid, tools: PressTools, *, key: Hashable) -> tuple[Finding, ...]:
+    """Findings of cut texts; what texts need is kept from page to page."""
+    before = tools.plans.get(key)
+    found, needs = check_clipped(looked, laid, before=before if isinstance(before, Needs) else Needs())
+    if needs != before:
+        tools.plans.put(key, needs)
+    return found
+
+
+def _shape(source: Source, sheet: SheetPage, tools: PressTools) -> str:
+    """What pages have in common that are laid out alike but for their texts: the digest of their skeleton."""
     who = f"{_panel_key(sheet.panel)};{sheet.width_px}x{sheet.height_px};{tools.engine.name}"
-    key = ("plan", skeleton(source, panel=who))
+    return skeleton(source, panel=who)
+
+
+def _plan(source: Source, sheet: SheetPage, tools: PressTools, *, shape: str) -> TypePlan:
+    """The kept plan of the page's skeleton, or a new one: the page is laid out once with probes."""
+    key = ("plan", shape)
     plan = tools.plans.get(key)
     if isinstance(plan, TypePlan):
         return plan
     probe = plan_probe(source, edges=tools.engine.name == "blitz")
-    readings, inline = {}, frozenset[int]()
+    readings, inline, cuts = {}, frozenset[int](), frozenset[int]()
     if probe.probed:
         boxes = tools.engine.boxes(Page(probe.html, sheet.width_px, sheet.height_px, sheet.name, probe.fonts))
         readings, inline = probe.read(boxes), probe.inline(boxes)
-    plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS, inline=inline)
+        cuts = probe.cuts(boxes)
+    plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS, inline=inline, cuts=cuts)
     tools.plans.put(key, plan)
     return plan
 

@@ -26,7 +26,12 @@ _PROBE_STYLE = """<style>
 :where(pre,code,kbd,samp,tt,xmp,listing,plaintext){font-family:wbfam001}
 wb-p:not(#_#_#_){all:unset!important;position:absolute!important;visibility:hidden!important;
 width:50em!important;height:50ch!important;white-space:nowrap!important;box-sizing:border-box!important;
-padding:inherit!important;border-width:inherit!important;border-style:inherit!important}
+padding:inherit!important;border-width:inherit!important;border-style:inherit!important;
+overflow:inherit!important}
+wb-o:not(#_#_#_){all:unset!important;position:absolute!important;display:flex!important;width:0!important;
+height:0!important;overflow:inherit!important;visibility:hidden!important}
+wb-i:not(#_#_#_){all:unset!important;display:block!important;overflow:inherit!important}
+wb-j:not(#_#_#_){all:unset!important;display:block!important;width:2px!important;height:2px!important}
 wb-c:not(#_#_#_){all:unset!important;display:block!important;visibility:hidden!important;float:none!important;
 width:0!important;height:0!important;padding:inherit!important;border-width:inherit!important;
 border-style:inherit!important}
@@ -68,6 +73,15 @@ class ProbePage:
     probed: tuple[int, ...]
     spaced: bool
     asked_inline: Mapping[int, str] = field(default_factory=dict)
+    asked_cuts: tuple[int, ...] = ()
+
+    def cuts(self, boxes: Mapping[str, Box]) -> frozenset[int]:
+        """The elements that cut what leaves them: there a flex item may be smaller than its contents (CSS Flexbox, 4.5)."""
+        return frozenset(
+            index
+            for index in self.asked_cuts
+            if f"wb-i{index}" in boxes and boxes[f"wb-i{index}"].width_px < 1
+        )
 
     def inline(self, boxes: Mapping[str, Box]) -> frozenset[int]:
         """The elements that are laid out inline: the default engine gives them, and what is not shown, no size."""
@@ -109,6 +123,7 @@ class Questions:
     ``inline``: ``style`` attributes that speak of fonts, by element index. ``probed``: elements that show text.
     ``spaced``: whether letter spacing is asked for too. ``edits``: what else is to be changed in the source.
     ``inlines``: elements of which it is asked whether they are inline, with their own ids or None.
+    ``cuts``: elements of which it is asked whether they cut what leaves them.
     """
 
     styles: Mapping[int, str]
@@ -117,6 +132,7 @@ class Questions:
     spaced: bool
     edits: Sequence[Edit] = ()
     inlines: Mapping[int, str | None] = field(default_factory=dict)
+    cuts: Sequence[int] = ()
 
 
 def probe_page(markup: Markup, asked: Questions) -> ProbePage:
@@ -132,7 +148,11 @@ def probe_page(markup: Markup, asked: Questions) -> ProbePage:
     for index, nodes in attributes.items():
         text = _rules(nodes, _Swap(roles, table))
         edits += attribute_edit(markup, index, name="style", value=text)
-    edits += [_probe(markup, index, spaced=asked.spaced) for index in asked.probed]
+    cutting = frozenset(asked.cuts)
+    edits += [
+        _probe(markup, index, spaced=asked.spaced, cuts=index in cutting)
+        for index in sorted(cutting.union(asked.probed))
+    ]
     edits += [_named(markup, index) for index, name in asked.inlines.items() if name is None]
     codes = _codes(len(table.lists), sorted(weights_of(declarations)))
     fonts = [
@@ -143,7 +163,8 @@ def probe_page(markup: Markup, asked: Questions) -> ProbePage:
     html = _before_styles(markup, splice(markup.source, edits))
     names = {index: name or f"{_NAMED}{index}" for index, name in asked.inlines.items()}
     return ProbePage(
-        html, (*fonts, zero), codes, tuple(table.lists), tuple(asked.probed), asked.spaced, MappingProxyType(names)
+        html, (*fonts, zero), codes, tuple(table.lists), tuple(asked.probed), asked.spaced, MappingProxyType(names),
+        tuple(asked.cuts),
     )  # fmt: skip
 
 
@@ -158,9 +179,11 @@ def _before_styles(markup: Markup, html: str) -> str:
     return html[:start] + _PROBE_STYLE + html[start:]
 
 
-def _probe(markup: Markup, index: int, *, spaced: bool) -> Edit:
+def _probe(markup: Markup, index: int, *, spaced: bool, cuts: bool) -> Edit:
     element = markup.elements[index]
     inner = f"<wb-q id=wb-q{index}>{'0' * _TIMES}</wb-q>" if spaced else ""
+    if cuts:
+        inner += f"<wb-o><wb-i id=wb-i{index}><wb-j></wb-j></wb-i></wb-o>"
     probe = f"<wb-p id=wb-p{index}><wb-b><wb-a id=wb-a{index}></wb-a></wb-b><wb-c id=wb-c{index}></wb-c>{inner}</wb-p>"
     if element.implied:
         return Edit(element.at, element.at, f"<body>{probe}")

@@ -188,6 +188,7 @@ _EVERY_ENGINE = MappingProxyType(
         "press.overflow": _every(
             "text leaves the page", "shorten the text, set it smaller, or give its box more room"
         ),
+        "press.clipped": _every("text is cut", "shorten the text, set it smaller, or give its box more room"),
         "press.unknown-tone": _every(
             "data-tone has a word that says nothing",
             "write picture or line, and quick, fine or diffused after picture",

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from wallbill.press.boxing import Boxing, boxing_of
 from wallbill.press.css import Declaration, Style, nested, read_style, without_imports
 from wallbill.press.edges import Spaces, spaces_of
 from wallbill.press.lint import CssFault, lint_style
@@ -27,6 +28,7 @@ class StyleFacts:
     ``markers``: characters of list markers. ``transforms``: whether letters change case. ``everywhere``:
     characters that may turn up in any text. ``own_faces``: families of the page's own ``@font-face``, in lower
     case. ``faults``: what the checks saw. ``spaces``: where white space is preserved, or text generated beside it.
+    ``boxing``: which boxes may cut what they hold, are turned, placed freely, or stand in a line.
     """
 
     resolved: tuple[str, ...]
@@ -40,6 +42,7 @@ class StyleFacts:
     own_faces: frozenset[str] = frozenset()
     faults: tuple[CssFault, ...] = ()
     spaces: Spaces = field(default_factory=Spaces)
+    boxing: Boxing = ()
 
 
 def style_facts(
@@ -70,6 +73,7 @@ def style_facts(
             fault for at, style in enumerate(styles) for fault in lint_style(style, at, engine=engine)
         ),
         spaces=spaces_of(declarations),
+        boxing=boxing_of(declarations),
     )
 
 

@@ -15,6 +15,7 @@ from wallbill.errors import Place
 from wallbill.faces.fitting import LARGEST_PX
 from wallbill.faces.model import FaceAsk, FaceSet
 from wallbill.findings import Finding
+from wallbill.press.boxing import Says, may_be
 from wallbill.press.edges import Edges, edges_of, outer_spaces, probe_ids
 from wallbill.press.markup import Attribute, Element, Markup, words
 from wallbill.press.probe import ProbePage, Questions, Reading, probe_page
@@ -28,11 +29,14 @@ FaceKey = tuple[FaceAsk, bool]
 _LISTED = frozenset({"li", "summary"})
 _UNSHOWN = words("head title base link meta style script noscript template option optgroup html")
 _BARE = words("img input br hr wbr col area source track embed iframe object video audio canvas svg math")
+_UNASKED = _UNSHOWN | _BARE | words("body table thead tbody tfoot tr colgroup")
 _SKELETON = words("class id lang dir hidden type start face size media reversed open")
 _TYPE_STYLE = re.compile(
     r"font|--|letter|all\s*:|display|text-transform|content|hyphens|list-style|zoom|white-space"
 )
-_FLOW = re.compile(r"(?:position|float)\s*:\s*\w+")  # without offsets, which change what is inline no more
+_FLOW = re.compile(
+    r"(?:position|float|overflow[-\w]*)\s*:\s*\w+"
+)  # without offsets, which change what is inline no more
 _PLAIN_NAME = re.compile(r"[A-Za-z_][\w-]*", re.ASCII)
 _BULLETS = (
     '<style>:where(ul){list-style-type:"• "}:where(ul ul,ol ul){list-style-type:"◦ "}'
@@ -66,12 +70,13 @@ class Setting:
 class TypePlan:
     """Settings by element index, what was found while planning, and inline elements whose edge spaces the engine drops.
 
-    Good for every page of the same skeleton.
+    ``cuts``: elements that cut what leaves them. Good for every page of the same skeleton.
     """
 
     settings: Mapping[int, Setting]
     findings: tuple[Finding, ...] = field(default=())
     edges: Edges = field(default_factory=Edges)
+    cuts: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,16 +138,30 @@ def plan_probe(source: Source, *, edges: bool = False) -> ProbePage:
     )
     styles = dict(enumerate(source.facts.resolved))
     inlines = probe_ids(source.markup, source.attributes) if edges else {}
-    asked = Questions(styles, inline, shows_text(source), spaced, disarmed(source), inlines)
+    asked = Questions(styles, inline, shows_text(source), spaced, disarmed(source), inlines, _may_cut(source))
     return probe_page(source.markup, asked)
 
 
+def _may_cut(source: Source) -> tuple[int, ...]:
+    """Elements that may cut what leaves them; a page's own edge is known without asking."""
+    return tuple(
+        index
+        for index, (element, has) in enumerate(zip(source.markup.elements, source.attributes, strict=True))
+        if element.tag not in _UNASKED and may_be(Says.CUTS, element.tag, has, boxing=source.facts.boxing)
+    )
+
+
 def make_plan(
-    source: Source, readings: Mapping[int, Reading], *, smooth: bool, inline: frozenset[int] = frozenset()
+    source: Source,
+    readings: Mapping[int, Reading],
+    *,
+    smooth: bool,
+    inline: frozenset[int] = frozenset(),
+    cuts: frozenset[int] = frozenset(),
 ) -> TypePlan:
     """The plan that follows from what the probes said. ``smooth``: for panels that smooth type themselves.
 
-    ``inline``: inline elements of an engine that drops spaces at their edges.
+    ``inline``: inline elements of an engine that drops spaces at their edges. ``cuts``: elements that cut what leaves them.
     """
     settings: dict[int, Setting] = {}
     shared: dict[
@@ -160,7 +179,7 @@ def make_plan(
         setting = Setting(ask, letter_px, _extra(source, index), fitted, reading.adrift, reading.boxed)
         settings[index] = shared.setdefault(setting, setting)
     edges = edges_of(source.markup, source.attributes, inline=inline, spaces=source.facts.spaces)
-    return TypePlan(MappingProxyType(settings), tuple(findings), edges)
+    return TypePlan(MappingProxyType(settings), tuple(findings), edges, cuts)
 
 
 def _whole(value_px: float) -> int:
