@@ -84,7 +84,7 @@ def command(name: str, folder: Path | None, *, as_json: bool, **how: Any) -> int
         refuse_standing(profile, force=how["force"])
     found, measuring = _measured(target, panel, **how)
     if how["out"]:
-        _write_report(found, lettering, how["out"])
+        _write_report(found, lettering, how["out"], title=panel.name)
     click.echo(
         json.dumps(report.plain(found), indent=2) if as_json else printable("\n".join(report.table(found)))
     )
@@ -164,12 +164,12 @@ def _photographed(target: Target, photos: Sequence[Path], paper: Paper | None) -
     return lights
 
 
-def _write_report(found: Fit, lettering: FittedLettering, out: Path) -> None:
+def _write_report(found: Fit, lettering: FittedLettering, out: Path, *, title: str) -> None:
     make_folder(out)
     write_whole(out / "report.json", (json.dumps(report.plain(found), indent=2) + "\n").encode())
     if found.patches:
         data = io.BytesIO()
-        report.picture(found, lettering).save(data, "PNG", optimize=True)
+        report.picture(found, lettering, title=title).save(data, "PNG", optimize=True)
         write_whole(out / "report.png", data.getvalue())
 
 

@@ -119,7 +119,8 @@ def frame_of(size: tuple[int, int], pitch_mm: float, lettering: Lettering, names
         body = (quiet, tile + _RIM_PX, width - 2 * quiet, height - 2 * (tile + _RIM_PX))
     else:
         aside = tile + _RIM_PX
-        body = (aside, quiet // 2 + line, width - 2 * aside, height - quiet - line)
+        top = quiet // 2 + line + _RIM_PX
+        body = (aside, top, width - 2 * aside, height - quiet // 2 - top)
     gap = PERIOD_PX if min(size) < 600 else 2 * PERIOD_PX
     least = max(3 * PERIOD_PX, -(-round(_PATCH_MM / pitch_mm) // PERIOD_PX) * PERIOD_PX)
     for columns in _COLUMNS:
@@ -161,20 +162,31 @@ def _most(form: Form, frame: Frame) -> int:
 
 
 def place(rows: Sequence[Row], frame: Frame) -> tuple[tuple[Placed, ...], tuple[Row, ...]]:
-    """Rows in their places, in their order, and those that had no room on `MOST_SHEETS` sheets."""
-    sheets: list[list[Row]] = [[]]
-    left_out: list[Row] = []
-    for row in rows:
-        used = sum(height_px(one.form, frame) for one in sheets[-1]) + frame.gap_px * len(sheets[-1])
-        if sheets[-1] and used + height_px(row.form, frame) > frame.body[3]:
-            if len(sheets) == MOST_SHEETS:
-                left_out.append(row)
-                continue
-            sheets.append([])
-        if not left_out:
-            sheets[-1].append(row)
+    """Rows in their places, in their order, and those that had no room on `MOST_SHEETS` sheets.
+
+    As few sheets as will do, and about as full as each other.
+    """
+    sheets, left_out = _dealt(rows, frame, frame.body[3])
+    for room_px in range(frame.body[3] - PERIOD_PX, 0, -PERIOD_PX):
+        fewer, out = _dealt(rows, frame, room_px)
+        if len(fewer) > len(sheets) or len(out) > len(left_out):
+            break
+        sheets = fewer
     placed = tuple(one for number, some in enumerate(sheets, 1) for one in _on_sheet(some, frame, number))
     return placed, tuple(left_out)
+
+
+def _dealt(rows: Sequence[Row], frame: Frame, room_px: int) -> tuple[list[list[Row]], list[Row]]:
+    """Rows dealt to sheets of so much room, one after the other, and those that were left over."""
+    sheets: list[list[Row]] = [[]]
+    for at, row in enumerate(rows):
+        used = sum(height_px(one.form, frame) + frame.gap_px for one in sheets[-1])
+        if sheets[-1] and used + height_px(row.form, frame) > room_px:
+            if len(sheets) == MOST_SHEETS:
+                return sheets, list(rows[at:])
+            sheets.append([])
+        sheets[-1].append(row)
+    return sheets, []
 
 
 def _on_sheet(rows: Sequence[Row], frame: Frame, number: int) -> Iterator[Placed]:

@@ -121,7 +121,7 @@ class Pencil:
                     self.frame.label_px,
                     width,
                 )
-                self._type(codes, line, (left, top - line.shape[0] - 1), width)
+                self._type(codes, line, (left, top - line.shape[0] - 1), -1)
                 for bar in bars:
                     self._type(codes, self._label(str(bar.number)), (bar.box[0], below), bar.box[2])
             case Form.RAMP:

@@ -52,7 +52,7 @@ def summary(fit: Fit) -> Iterator[str]:
     if fit.ghost is not None:
         yield f"ghosts: up to {fit.ghost:.1f} L* is left of what stood there before"
     if fit.patches:
-        yield f"mean |L*|: {fit.residual(before=True):.1f} before, {fit.residual():.1f} after"
+        yield f"L* off on average: {fit.residual(before=True):.1f} before, {fit.residual():.1f} after"
     yield from (f"note: {note}" for note in fit.notes)
 
 
@@ -80,20 +80,21 @@ def _plain(one: Compared) -> dict[str, Any]:
     return {"name": one.name, "has_colour": one.has_colour, **found}
 
 
-def picture(fit: Fit, lettering: Lettering) -> Image.Image:
+def picture(fit: Fit, lettering: Lettering, *, title: str) -> Image.Image:
     """Each patch on a line: the measured colour between the two predicted ones, and how far off L* is, in bars.
 
     Colours are a proof's: beside paper that is the screen's white. Grey bars are the profile's before, blue ones the
     fitted one's.
     """
-    return _Page(fit, lettering).drawn()
+    return _Page(fit, lettering, title).drawn()
 
 
 class _Page:
     """The picture of one fit while it is drawn."""
 
-    def __init__(self, fit: Fit, lettering: Lettering) -> None:
+    def __init__(self, fit: Fit, lettering: Lettering, title: str) -> None:
         self._fit = fit
+        self._title = title
         self._lettering = lettering
         names = [lettering(one.name, size_px=_SIZE_PX).shape[1] for one in fit.patches] or [60]
         self._swatches = _MARGIN_PX + max(names) + _GAP_PX
@@ -120,6 +121,7 @@ class _Page:
         return Image.fromarray(self._pixels)
 
     def _head(self, y: int) -> None:
+        self._set(self._title, _MARGIN_PX, y, side=-1)
         for at, word in enumerate(("before", "measured", "after")):
             self._set(word, self._swatches + at * _SWATCH_PX + _SWATCH_PX // 2, y + _ROW_PX, side=0)
         self._set("L* predicted less measured", self._middle, y, side=0)
@@ -146,7 +148,7 @@ class _Page:
         fit = self._fit
         n = f"n {fit.n:.2f} · " if fit.n is not None else ""
         self._set(
-            f"{n}mean |L*| {fit.residual(before=True):.1f} before, {fit.residual():.1f} after",
+            f"{n}L* off on average: {fit.residual(before=True):.1f} before, {fit.residual():.1f} after",
             _MARGIN_PX,
             y,
             side=-1,

@@ -30,6 +30,7 @@ _QUARTERS = (16, 32, 48)
 _MANY = 8  # inks: from here on only black is mixed with white, greys lie too near to each other
 _BARS = (range(20, 45, 2), range(20, 45, 4))  # of 64: from 31 to 69 hundredths
 _RAMPS = (range(0, 65, 4), range(0, 65, 8))
+_BETWEEN_PX = 6  # bars that are to be matched by eye stand apart by this, or more
 _GHOSTS = (0, 32, 64)
 
 
@@ -171,11 +172,12 @@ class _Plan:
         counts = next(
             some for some in _BARS if width // len(some) >= 2.4 * frame.label_px or some is _BARS[-1]
         )
-        step = width // len(counts) // PERIOD_PX * PERIOD_PX
-        left += (width - step * len(counts) + PERIOD_PX) // 2
+        step = width // len(counts)
+        wide = (step - _BETWEEN_PX) // PERIOD_PX * PERIOD_PX
+        left += (width - step * (len(counts) - 1) - wide) // 2
         inset = max(PERIOD_PX, height // 4 // PERIOD_PX * PERIOD_PX)
         for number, of_64 in enumerate(counts, 1):
-            box = (left + (number - 1) * step, top + inset, step - PERIOD_PX, height - 2 * inset)
+            box = (left + (number - 1) * step, top + inset, wide, height - 2 * inset)
             yield Patch(f"{name}-bar-{number}", Kind.BAR, ink, self.white, of_64, placed.sheet, box, number)
 
     def _ramp(self, placed: Placed) -> Iterator[Patch]:
