@@ -160,3 +160,28 @@ def test_small_numbers_keep_their_places() -> None:
     html = there.line_chart(series(0.0001, 0.0004), width_px=300, height_px=160)
     scale = re.findall(r'class="wb-axis"[^>]*>(0\.?\d*)<', html)
     assert len(scale) == len(set(scale)) >= 3
+
+
+@pytest.mark.parametrize(
+    ("language", "hours", "day", "marks"),
+    [
+        ("de-DE", 36, "Do., 2.", ["03", "15"]),
+        ("en-US", 36, "", ["12\N{NARROW NO-BREAK SPACE}PM", "6\N{NARROW NO-BREAK SPACE}PM"]),
+        ("de-DE", 24 * 14, "", ["Do., 2.", "Sa., 4."]),
+        ("de-DE", 24 * 60, "", ["6. Jan.", "20. Jan."]),
+        ("fr-FR", 24 * 400, "", ["avr.", "juil.", "oct.", "2026"]),
+        ("de-DE", 24 * 9000, "", ["2030", "2035", "2040", "2045"]),
+    ],
+)
+def test_an_axis_of_time_is_worded_by_its_step_and_language(
+    language: str, hours: int, day: str, marks: list[str]
+) -> None:
+    # Names of months and days, and the clock of 12 hours, are the Unicode CLDR's.
+    there, _ = charts(language=language)
+    start = datetime(2025, 1, 1, tzinfo=UTC)
+    readings = tuple(Reading(start + timedelta(hours=hours) * i / 60, float(i % 9)) for i in range(61))
+    one = Series(Origin("hut", "invented", "", None, start), "quay", "°C", readings)
+    html = there.line_chart(one, width_px=500, height_px=150)
+    found = re.findall(r'class="wb-axis"[^>]*(?:center|left)[^>]*>([^<]*)<', html)
+    assert set(marks) <= set(found)
+    assert not day or day in found

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, time, tzinfo
 from decimal import Decimal
 from functools import partial
 from typing import Any
@@ -68,7 +68,7 @@ class Charts:
         defaults: dict[str, Any] = {
             "now": bench.now,
             "value_label": partial(number_label, wording),
-            "day_label": partial(wording.date, pattern="EEEd"),
+            **time_labels(wording),
             "amount_label": partial(amount_label, wording),
             "moment_label": partial(moment_label, wording),
         }
@@ -119,8 +119,11 @@ class Charts:
         mend = "facts.NAME of a source of kind forecast"
         if is_gap(forecast, Forecast, block="a weather chart", mend=mend):
             return gap(round(width_px), round(height_px))
+        wording = self.bench.wording
         units = WeatherUnits(
-            temperature=self.bench.wording.units.get("temperature", "°C"), wind=bool(how.pop("wind", False))
+            temperature=wording.units.get("temperature", "°C"),
+            rain_label=lambda amount: wording.quantity(Quantity(amount, "mm"), 1, unit="mm"),
+            wind=bool(how.pop("wind", False)),
         )
         spec = self.spec(width_px, height_px, block="a weather chart", **how)
         return weather_chart(forecast, spec=spec, units=units)
@@ -205,6 +208,21 @@ def number_label(wording: Wording, value: float) -> str:
     exponent = Decimal(repr(value)).as_tuple().exponent
     places = -exponent if isinstance(exponent, int) else 0
     return wording.number(value, places if places > _USUAL_PLACES else None)
+
+
+def time_labels(wording: Wording) -> dict[str, Callable[[datetime], str]]:
+    """How an axis of time is worded: hours by the language's clock of 12 or 24, days, dates, months and years."""
+    labels: dict[str, Callable[[datetime], str]] = {
+        "day_label": partial(wording.date, pattern="EEEd"),
+        "date_label": partial(wording.date, pattern="MMMd"),
+        "month_label": partial(wording.date, pattern="LLL"),
+        "year_label": partial(wording.date, pattern="y"),
+    }
+    if "13" not in wording.time(time(13)):
+        labels["hour_label"] = lambda local: (
+            wording.date(local, "j") if local.minute == 0 else wording.time(local)
+        )
+    return labels
 
 
 def amount_label(wording: Wording, value: float, unit: str) -> str:

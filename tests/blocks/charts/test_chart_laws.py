@@ -211,7 +211,9 @@ def test_thousands_of_readings_cost_no_more_than_their_columns() -> None:
 def test_moments_at_the_ends_of_time(draw: Callable[..., Drawing]) -> None:
     readings = (
         Reading(datetime(1, 1, 1, tzinfo=UTC), 1.0),
+        Reading(datetime(2, 1, 1, tzinfo=UTC), 4.0),
         Reading(NOON, 2.0),
+        Reading(datetime(9997, 12, 31, tzinfo=UTC), 5.0),
         Reading(datetime(9999, 12, 31, 23, 59, tzinfo=UTC), 3.0),
     )
     for zone in ("Pacific/Apia", "America/St_Johns"):

@@ -20,7 +20,7 @@ from wallbill.blocks.charts.marks import line_styles
 from wallbill.blocks.charts.readings import Span
 from wallbill.blocks.charts.spec import ChartSpec, Threshold
 from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING
-from wallbill.blocks.drawing.labels import Align, apart, inside
+from wallbill.blocks.drawing.labels import Align, Kind, apart, inside
 from wallbill.blocks.drawing.markup import Drawing, tint_rgb, to_markup
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
@@ -360,3 +360,65 @@ def test_goldens() -> None:
         units=WeatherUnits(wind=True),
     )
     check_golden("chart-weather", weather.flat().codes, PLATE)
+
+
+GREY_PLATE = ((255, 255, 255), *((17 * step, 17 * step, 17 * step) for step in range(16)))
+
+
+def greys_of(drawing: Drawing) -> np.ndarray:
+    assert drawing.greys is not None
+    return drawing.greys
+
+
+def test_goldens_of_greys() -> None:
+    grey = Palette(smooth=True)
+    night = ((START + timedelta(hours=9), START + timedelta(hours=22)),)
+    spec = ChartSpec(220, 100, palette=grey, zone=LONDON, nights=night, now=START + timedelta(hours=5))
+    two = [series(wave(36)), series(wave(36, low=4, high=9), name="hut")]
+    check_golden("chart-greys-line", greys_of(line_drawing(two, spec=spec)), GREY_PLATE)
+    low, high = series([(v or 0) - 1 for v in wave(36)]), series([(v or 0) + 2 for v in wave(36)])
+    band = band_drawing(Band(low, high, series(wave(36))), spec=spec)
+    check_golden("chart-greys-band", greys_of(band), GREY_PLATE)
+
+
+def test_goldens_of_several_lines() -> None:
+    rows = [[3.0 + i, 9 + i, 5 + i / 2, 8 + 2 * i, 4 + i * 1.2] for i in range(6)]
+    few = [series(list(row), name=f"line {i}", minutes=720) for i, row in enumerate(rows)]
+    for name, palette in (("one-ink", Palette()), ("two-inks", RED)):
+        drawing = line_drawing(few, spec=ChartSpec(300, 150, palette=palette, zone=LONDON))
+        check_golden(f"chart-markers-{name}", drawing.flat().codes, PLATE)
+    many = [series(wave(60, low=i, high=8 + 2 * i), name=f"line {i}") for i in range(5)]
+    check_golden("chart-tags", line_drawing(many, spec=ChartSpec(300, 150, zone=LONDON)).flat().codes, PLATE)
+
+
+def test_names_that_had_to_move_have_leaders() -> None:
+    near = [series([5.0, 5 + i / 10], name=f"line {i}") for i in range(3)]
+    far = [series([5.0, 5 + 8 * i], name=f"line {i}") for i in range(3)]
+    spec, lefts = ChartSpec(300, 150, extremes=False, include=(0.0, 30.0)), []
+    for lines in (near, far):
+        drawing = line_drawing(lines, spec=spec)
+        names = [label for label in drawing.labels if label.text.startswith("line")]
+        assert len(names) == 3
+        lefts.append(names[0].box[0])
+    assert lefts[0] >= lefts[1] + 10
+    leaders = line_drawing(near, spec=spec).grid.drawn()[:110, lefts[0] - 9 : lefts[0] - 4]
+    assert leaders.any(axis=0).all()
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.floats(0, 30), min_size=5, max_size=120),
+    st.sampled_from([Palette(), RED, Palette(smooth=True)]),
+)
+def test_labels_of_extremes_never_hide_data(values: list[float], palette: Palette) -> None:
+    bare = ChartSpec(260, 120, palette=palette, extremes=False)
+    spec = ChartSpec(260, 120, palette=palette)
+    drawing = line_drawing([series([round(v, 1) for v in values])], spec=spec)
+    code = ACCENT if palette.has_accent else INK
+    data = (drawing.grid.codes == code)[:90]
+    assert (line_drawing([series(list(values))], spec=bare).grid.codes == code).any()
+    for label in drawing.labels:
+        if label.kind is Kind.LABEL:
+            x, y, wide, high = label.box
+            air = high // 6
+            assert not data[y + air : y + high - air, x : x + wide].any(), label

@@ -78,7 +78,7 @@ def test_marks_rise_lie_on_the_axis_and_keep_apart(
     columns = [shown.x_px(tick.at) for tick in marks]
     assert columns == sorted(set(columns))
     assert all(0 <= column < width_px for column in columns)
-    assert step.usual_s >= least_px / width_px * shown.length_s or step is Step.YEARS_10
+    assert step.usual_s >= least_px / width_px * shown.length_s or step is Step.YEARS_1000
     for tick in marks:
         assert tick.local.astimezone(UTC) == tick.at
         assert tick.starts_day == (first_instant(tick.local.date(), shown.zone) == tick.at)
@@ -110,3 +110,11 @@ def test_a_stretch_of_time_must_be_one() -> None:
         TimeAxis(noon.replace(tzinfo=None), noon, UTC, 100)
     with pytest.raises(ValueError, match="2 pixels"):
         TimeAxis(noon, noon + timedelta(hours=1), UTC, 1)
+
+
+def test_an_axis_of_ages_is_marked_in_round_years() -> None:
+    ages = TimeAxis(datetime(2, 1, 1, tzinfo=UTC), datetime(9997, 12, 31, tzinfo=UTC), LONDON, 400)
+    assert ages.step(60) is Step.YEARS_1000  # the largest there is
+    assert [tick.local.year for tick in ages.ticks(Step.YEARS_1000)] == list(range(1000, 10_000, 1000))
+    century = axis(datetime(1900, 6, 1, tzinfo=LONDON), 24 * 365.25 * 100)
+    assert [tick.local.year for tick in century.ticks(Step.YEARS_20)] == [1920, 1940, 1960, 1980, 2000]

@@ -68,3 +68,29 @@ def test_a_label_is_escaped() -> None:
     assert "<b>" not in html
     assert "&lt;b&gt;&amp;" in html
     assert "left:1px;top:2px;width:30px;height:12px" in html
+
+
+@settings(deadline=None)
+@given(st.lists(st.integers(0, 90), min_size=2, max_size=6))
+def test_stacked_labels_move_no_more_than_they_must(tops: list[int]) -> None:
+    """No label can be moved alone, and no pool of touching ones together, to come nearer to where they should be."""
+    column = [Label(str(i), (0, top, 20, 10)) for i, top in enumerate(sorted(tops))]
+    kept = stacked(column, top_px=-500, bottom_px=500)
+    pools: list[list[int]] = [[]]
+    for i, label in enumerate(kept):
+        if i and label.box[1] > kept[i - 1].box[1] + 10:
+            pools.append([])
+        pools[-1].append(i)
+    for pool in pools:
+        off = sum(kept[i].box[1] - column[i].box[1] for i in pool) / len(pool)
+        assert abs(off) <= 0.5 or (len(pool) > 1 and abs(off) <= 1)
+
+
+def test_what_must_not_be_covered_is_not() -> None:
+    drawn, never = np.zeros((40, 60), dtype=np.bool_), np.zeros((40, 60), dtype=np.bool_)
+    drawn[:, 20:40] = True
+    never[:, :20] = True
+    choices = [Label("x", (left, 10, 12, 12)) for left in (4, 24, 46)]
+    assert clearest(choices, (), drawn=drawn) == choices[0]
+    assert clearest(choices, (), drawn=drawn, never=never) == choices[2]
+    assert clearest(choices[:1], (), drawn=drawn, never=never) is None

@@ -305,8 +305,9 @@ def extremes(
     """
     styles = line_styles(spec, count=len(parts))
     ends = _ends(plot, parts)
-    for _, at, _, number in ends:
-        if len(parts) == 1 or not sparse(parts, plot, across_px=styles[number].marker_px):
+    across = max(style.marker_px for style in styles)
+    if len(parts) == 1 or not sparse(parts, plot, across_px=across):  # else each reading has its marker
+        for _, at, _, number in ends:
             marked(sketch, at, style=styles[number])
     data = None if under is None else sketch.solid() & ~under
     return _end_texts(sketch, plot, ends, spec=spec, taken=taken, data=data)
@@ -349,4 +350,5 @@ def _end_texts(
     data: Mask | None = None,
 ) -> tuple[Label, ...]:
     texts = [(exact_text(plot.scale, value, spec=spec), at, above) for value, at, above, _ in ends]
-    return extreme_labels(sketch, texts, spec=spec, taken=taken, data=data)
+    floor = plot.bottom_px - 1
+    return extreme_labels(sketch, texts, spec=spec, taken=taken, data=data, floor_px=floor)

@@ -153,19 +153,19 @@ def draw_line(sketch: Sketch, plot: Plot, parts: Runs, *, style: LineStyle, casi
 
 def draw_markers(sketch: Sketch, plot: Plot, lines: Sequence[Runs], styles: Sequence[LineStyle]) -> None:
     """Marks every reading of several lines where there is room for it; else only tags those that need it, here and there."""
+    marks_all = sparse(lines, plot, across_px=max(style.marker_px for style in styles))
     for number, (parts, style) in reversed(list(enumerate(zip(lines, styles, strict=True)))):
+        if not marks_all and not style.tagged:
+            continue
         places = [
             (plot.columns(at), plot.rows(values)) for at, values in (within(run, plot) for run in parts)
         ]
-        across = style.marker_px
-        if not sparse(lines, plot, across_px=across):
-            if not style.tagged:
-                continue
+        if not marks_all:
             shift = number * _TAG_EVERY_PX // max(1, len(lines))
             places = [_tags(x, y, plot.box[0] + shift) for x, y in places]
         for columns, rows in places:
             for at in zip(columns.tolist(), rows.tolist(), strict=True):
-                put_marker(sketch, style.marker, at, across_px=across, code=style.code)
+                put_marker(sketch, style.marker, at, across_px=style.marker_px, code=style.code)
 
 
 def sparse(lines: Sequence[Runs], plot: Plot, *, across_px: int) -> bool:

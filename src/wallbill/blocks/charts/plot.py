@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import MAXYEAR, UTC, datetime, timedelta
 
 import numpy as np
 
@@ -114,8 +114,8 @@ def _scale(low: float, high: float, spec: ChartSpec, *, height_px: int, count: i
     room = 0.0
     if spec.extremes:
         share = min(0.4, (spec.line_height_px + reach_px(spec) + 2) / max(height_px, 1))
-        room = (high - low) * share / (1 - share)
-    if low in spec.include or low - first >= room / 2:
+        room = (max(high, last) - low) * share / (1 - share)
+    if low in spec.include or low - first >= room:
         return Scale(marks, min(low, first), max(high, last))
     return Scale(marks, low - room, max(high, last))
 
@@ -181,8 +181,33 @@ def time_step(axis: TimeAxis, spec: ChartSpec) -> Step:
     hours = axis.step(round(spec.text_px(spec.hour_label(noon), Kind.AXIS) + spec.label_px * 0.9))
     if hours.within_day:
         return hours
-    days = [spec.text_px(spec.day_label(noon + timedelta(days=i)), Kind.AXIS) for i in range(7)]
-    return max(axis.step(max(days) + spec.label_px // 2), Step.DAY, key=lambda step: step.usual_s)
+    step = Step.DAY
+    for distance in (timedelta(days=1), timedelta(days=7), timedelta(days=31), timedelta(days=366)):
+        every = (tick_text(step, noon + distance * i, spec) for i in range(7) if noon.year + i < MAXYEAR)
+        widest = max(spec.text_px(text, Kind.AXIS) for text in every)
+        wanted = max(axis.step(widest + spec.label_px // 2), step, key=lambda one: one.usual_s)
+        if wanted.wording == step.wording:
+            return wanted
+        step = wanted
+    return step
+
+
+def tick_text(step: Step, local: datetime, spec: ChartSpec) -> str:
+    """A local time as a mark of that step is worded: by its hour, its day, its date, its month, or its year.
+
+    Of months the first of a year stands for that.
+    """
+    if step.within_day:
+        return spec.hour_label(local)
+    if step.wording == "month" and local.month == 1:
+        return spec.year_label(local)
+    words = {
+        "day": spec.day_label,
+        "date": spec.date_label,
+        "month": spec.month_label,
+        "year": spec.year_label,
+    }
+    return words[step.wording](local)
 
 
 def foot_px(step: Step, spec: ChartSpec) -> int:
@@ -222,12 +247,14 @@ def time_marks(plot: Plot, spec: ChartSpec, *, step: Step, top_px: int) -> TimeM
     marks = plot.axis.ticks(step)
     if not step.within_day and step is not Step.DAY:  # a scale of centuries has a hundred thousand days
         labels = spread(
-            _centred(plot, spec, marks=marks, top_px=top_px, whole_days=True), (), size=spec.size, gap_px=3
+            _centred(plot, spec, step=step, marks=marks, top_px=top_px), (), size=spec.size, gap_px=3
         )
         return TimeMarks(marks, tuple(tick.at for tick in marks), labels)
     midnights = tuple(begin for _, begin, _ in plot.axis.days() if begin > plot.axis.start)
     if step.within_day:
-        hours = spread(_centred(plot, spec, marks=marks, top_px=top_px), (), size=spec.size, gap_px=3)
+        hours = spread(
+            _centred(plot, spec, step=step, marks=marks, top_px=top_px), (), size=spec.size, gap_px=3
+        )
         labels = (*hours, *_day_row(plot, spec, top_px=top_px + spec.line_height_px))
         return TimeMarks(marks, midnights, labels)
     marks = tuple(tick for tick in marks if tick.at > plot.axis.start)
@@ -235,11 +262,11 @@ def time_marks(plot: Plot, spec: ChartSpec, *, step: Step, top_px: int) -> TimeM
 
 
 def _centred(
-    plot: Plot, spec: ChartSpec, *, marks: Sequence[Tick], top_px: int, whole_days: bool = False
+    plot: Plot, spec: ChartSpec, *, step: Step, marks: Sequence[Tick], top_px: int
 ) -> tuple[Label, ...]:
     labels = []
     for tick in marks:
-        text = spec.day_label(tick.local) if whole_days else spec.hour_label(tick.local)
+        text = tick_text(step, tick.local, spec)
         labels.append(centred(text, (plot.x(tick.at), top_px), spec=spec, kind=Kind.AXIS))
     return tuple(labels)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from wallbill.blocks.charts.marks import LineStyle, thin_line
 from wallbill.blocks.charts.plot import GAP_PX, Plot, centred, reach_px, row_top_px
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.drawing import shapes
 from wallbill.blocks.drawing.grid import Sketch
 from wallbill.blocks.drawing.labels import Align, Label, clearest, stacked
 from wallbill.blocks.drawing.shapes import Pixel
@@ -14,7 +15,7 @@ from wallbill.inks.impression import Mask
 LEADER_PX = 12
 """Room for the leaders from the ends of lines to names that had to move."""
 
-_MOVED_PX = 3  # a name this near to the height of its line's end needs no leader
+_MOVED = 3  # a name that moved by less than a third of its height needs no leader
 _FURTHER = (0.5, 1.0, 1.5, 2.0)  # heights of a label by which it may stand off its reading
 
 
@@ -25,21 +26,22 @@ def extreme_labels(
     spec: ChartSpec,
     taken: Sequence[Label],
     data: Mask | None = None,
+    floor_px: int | None = None,
 ) -> tuple[Label, ...]:
     """Labels for marked points (text, pixel, whether above), each where it covers the least of the drawing.
 
     ``data``: what no label may cover, bool, shape of the sketch; a label without such a place is left out. One that
-    had to move away from its point gets a fine leader.
+    had to move away from its point gets a fine leader. ``floor_px``: the row of the axis, below which none may reach.
     """
     found: list[Label] = []
+    drawn = sketch.solid()
     for text, at, above in ends:
-        near = beside(text, at, spec=spec, above=above)
-        others = (*taken, *found)
-        label = clearest(near, others, drawn=sketch.solid(), never=data)
+        near, others = beside(text, at, spec=spec, above=above), (*taken, *found)
+        label = clearest(_over(near, floor_px), others, drawn=drawn, never=data)
         if label is None and data is not None:
-            label = clearest(_further(near), others, drawn=sketch.solid(), never=data)
-            if label is not None:
-                _lead(sketch, at, label, spec=spec)
+            label = clearest(_over(_further(near), floor_px), others, drawn=drawn, never=data)
+            if label is not None and not _lead(sketch, at, label, spec=spec, data=data):
+                label = None
         if label is not None:
             found.append(label)
     return tuple(found)
@@ -65,6 +67,13 @@ def beside(text: str, at: Pixel, *, spec: ChartSpec, above: bool) -> tuple[Label
     return tuple(places)
 
 
+def _over(places: Sequence[Label], floor_px: int | None) -> Sequence[Label]:
+    """The places above the axis; letters end a little above the end of their box."""
+    if floor_px is None:
+        return places
+    return [place for place in places if place.box[1] + place.box[3] <= floor_px + 2]
+
+
 def _further(near: Sequence[Label]) -> tuple[Label, ...]:
     """The same places moved away, first up and down on the wanted side, then on the other."""
     over, under = near[0], near[7]
@@ -80,8 +89,8 @@ def _further(near: Sequence[Label]) -> tuple[Label, ...]:
     return tuple(places)
 
 
-def _lead(sketch: Sketch, at: Pixel, label: Label, *, spec: ChartSpec) -> None:
-    """A fine line from a marked point to the nearest edge of its label."""
+def _lead(sketch: Sketch, at: Pixel, label: Label, *, spec: ChartSpec, data: Mask) -> bool:
+    """Draws a fine line from a marked point to the nearest edge of its label; not, and False, if it would cross data."""
     left, top, wide, high = label.box
     below = top > at[1]
     end = (
@@ -89,8 +98,13 @@ def _lead(sketch: Sketch, at: Pixel, label: Label, *, spec: ChartSpec) -> None:
         top + high // 6 if below else top + high - high // 6 - 1,
     )
     begin = at[1] + (reach_px(spec) if below else -reach_px(spec))
-    if (begin < end[1]) == below:
-        thin_line(sketch, [(at[0], begin), end])
+    ends = [(at[0], begin), end]
+    if (begin < end[1]) != below:
+        return True  # so near that no line is needed
+    if (shapes.line(sketch.size, ends) & data).any():
+        return False
+    thin_line(sketch, ends)
+    return True
 
 
 def end_labels(
@@ -116,7 +130,7 @@ def end_labels(
     floor = min(plot.bottom_px + row_top_px(spec), spec.height_px)
     over = [label.box for label in taken if label.box[0] + label.box[2] > left and label.box[1] < plot.box[1]]
     found = stacked(wanted, top_px=max((box[1] + box[3] for box in over), default=0), bottom_px=floor)
-    if all(abs(a.box[1] - b.box[1]) <= _MOVED_PX for a, b in zip(found, wanted, strict=False)):
+    if all(abs(a.box[1] - b.box[1]) <= height // _MOVED for a, b in zip(found, wanted, strict=False)):
         return found
     moved = []
     for label, (_, at) in zip(found, ends, strict=False):

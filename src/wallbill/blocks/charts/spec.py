@@ -44,7 +44,8 @@ class ChartSpec:
     must reach, such as 0. ``extremes``: mark and label the highest and the lowest value. ``gap_after``: readings
     further apart than this are not joined; None: three times their usual distance.
     ``ruler``: measures labels, by their class.
-    ``value_label``, ``hour_label``, ``day_label``: how values, local hours and local days are worded.
+    ``value_label``, ``hour_label``, ``day_label``: how values, local hours and local days are worded; ``date_label``,
+    ``month_label``, ``year_label``: likewise, on an axis of weeks, of months, and of years.
     ``amount_label`` (of a value and its unit), ``moment_label`` (of a local time) and ``words``: the same for the
     text alternative.
     Raises ValueError for a size that holds no chart.
@@ -72,6 +73,9 @@ class ChartSpec:
         f"{local:%H}" if local.minute == 0 else f"{local:%H:%M}"
     )
     day_label: Callable[[datetime], str] = lambda local: f"{local.day}.{local.month}."
+    date_label: Callable[[datetime], str] = lambda local: f"{local.day}.{local.month}."
+    month_label: Callable[[datetime], str] = lambda local: f"{local:%b}"
+    year_label: Callable[[datetime], str] = lambda local: f"{local.year}"
     amount_label: Callable[[float, str], str] | None = None
     moment_label: Callable[[datetime], str] = lambda local: f"{local:%Y-%m-%d %H:%M}"
     words: Words = ENGLISH

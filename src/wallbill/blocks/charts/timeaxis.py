@@ -42,6 +42,12 @@ class Step(Enum):
     YEAR = ("months", 12)
     YEARS_5 = ("months", 60)
     YEARS_10 = ("months", 120)
+    YEARS_20 = ("months", 240)
+    YEARS_50 = ("months", 600)
+    YEARS_100 = ("months", 1200)
+    YEARS_200 = ("months", 2400)
+    YEARS_500 = ("months", 6000)
+    YEARS_1000 = ("months", 12_000)
 
     @property
     def usual_s(self) -> int:
@@ -53,6 +59,16 @@ class Step(Enum):
     def within_day(self) -> bool:
         """True where several marks fall on a day."""
         return self.value[0] == "clock"
+
+    @property
+    def wording(self) -> str:
+        """What tells a mark from its neighbours: "hour", "day" (of the week), "date", "month" or "year"."""
+        kind, size = self.value
+        if kind == "clock":
+            return "hour"
+        if kind == "days":
+            return "day" if size < 7 else "date"
+        return "month" if size < 12 else "year"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +117,7 @@ class TimeAxis:
     def step(self, least_px: int) -> Step:
         """The smallest step whose marks stand at least ``least_px`` apart; the largest there is, if none does."""
         least_s = least_px / self.width_px * self.length_s
-        return next((step for step in Step if step.usual_s >= least_s), Step.YEARS_10)
+        return next((step for step in Step if step.usual_s >= least_s), Step.YEARS_1000)
 
     def ticks(self, step: Step) -> tuple[Tick, ...]:
         """The marks from start to end, both included, in order of time, one for every pixel column at most."""
@@ -176,11 +192,12 @@ def _clock_marks(axis: TimeAxis, step: Step) -> Iterator[datetime]:
 def _calendar_marks(axis: TimeAxis, step: Step) -> Iterator[datetime]:
     """First instants of days: every so many from a Monday, or the first days of months that divide evenly."""
     kind, size = step.value
-    for day in _dates(axis):
-        if kind == "days":
-            chosen = (day.toordinal() - 1) % size == 0  # day 1 of the proleptic calendar was a Monday
-        else:
-            months = day.year * 12 + day.month - 1
-            chosen = day.day == 1 and months % size == 0
-        if chosen:
-            yield first_instant(day, axis.zone)
+    first, last = (edge.astimezone(axis.zone).date() for edge in (axis.start, axis.end))
+    if kind == "days":
+        begin = first.toordinal() - 1  # day 1 of the proleptic calendar was a Monday
+        for number in range(begin + -begin % size, last.toordinal(), size):
+            yield first_instant(date.fromordinal(number + 1), axis.zone)
+        return
+    begin = first.year * 12 + first.month - 1
+    for number in range(begin + -begin % size, last.year * 12 + last.month, size):
+        yield first_instant(date(number // 12, number % 12 + 1, 1), axis.zone)

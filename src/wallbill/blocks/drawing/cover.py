@@ -1,8 +1,8 @@
 """Smoothed shapes for panels that show greys: how much of each pixel a shape covers.
 
 Lines over time never go back in x, so what a round brush covers of one upright sliver of the drawing is a single
-stretch, from the highest to the lowest edge of the brush near it. Slivers are an eighth of a pixel wide and their
-stretches are exact, so coverage is exact for level edges and right to an eighth for upright ones.
+stretch, from the highest to the lowest edge of the brush near it. Slivers are a quarter of a pixel wide and their
+stretches are exact, so coverage is exact for level edges and right to a quarter for upright ones.
 """
 
 from collections.abc import Sequence
@@ -16,8 +16,10 @@ from wallbill.blocks.drawing.shapes import Reals, Size
 Cover = NDArray[np.uint8]
 """uint8, shape (height, width): 0 where a shape covers nothing of a pixel, 255 where it covers all."""
 
-_SLIVERS = 8  # to a pixel
+_SLIVERS = 4  # to a pixel
 _FULL = 255
+_SHIFT = 8  # binary places of a coverage under way
+_SHARE = (_FULL << _SHIFT) // _SLIVERS + 1  # of a sliver that is covered whole
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,18 +43,16 @@ def stroke_cover(
     path climbs steeply, a dash ends with its sliver.
     """
     half = line_px / 2
-    reach = int(np.ceil(half * _SLIVERS))
-    slivers = [_extent(x, y, reach, dash_px) for x, y in paths if len(x)]
-    if not slivers:
+    reach = int(half * _SLIVERS + 0.5)
+    stretches = [_extent(x, y, reach, dash_px) for x, y in paths if len(x)]
+    if not stretches:
         return NONE
-    low, high = (np.concatenate([part[place] for part in slivers]) for place in (1, 2))
-    columns = np.concatenate([first + np.arange(len(part)) for first, part, _ in slivers])
-    top, bottom = low.copy(), high.copy()
-    for step in range(-reach, reach + 1):
-        drop = half**2 - (step / _SLIVERS) ** 2
-        if drop < 0:
-            continue
-        brush = np.sqrt(drop)
+    low, high = (np.concatenate([part[place] for part in stretches]) for place in (1, 2))
+    columns = np.concatenate([first + np.arange(len(part)) for first, part, _ in stretches])
+    top, bottom = np.full_like(low, np.inf), np.full_like(high, -np.inf)
+    for step in range(-reach, reach):
+        away = abs(step + 0.5) / _SLIVERS  # of a sliver's middle from a point; beside it the path itself goes through
+        brush = half if away < 1 / _SLIVERS else np.sqrt(max(0.0, half**2 - away**2))
         into, out_of = _shifted(len(low), step)
         np.minimum(top[into], low[out_of] - brush, out=top[into])
         np.maximum(bottom[into], high[out_of] + brush, out=bottom[into])
@@ -60,43 +60,28 @@ def stroke_cover(
     return _filled(size, columns[held], top[held], bottom[held])
 
 
-def between_cover(size: Size, columns: Reals, tops: Reals, bottoms: Reals) -> Soft:
-    """The area between two lines over time, from x to x: ``tops`` and ``bottoms`` at the middle of each sliver.
-
-    ``columns``: the numbers of slivers, see `sliver_middles`; all of shape (n,). What is not a number is no area.
-    """
-    known = np.isfinite(tops) & np.isfinite(bottoms)
-    first, last = np.minimum(tops, bottoms)[known], np.maximum(tops, bottoms)[known]
-    return _filled(size, columns[known].astype(np.int64), first, last)
-
-
-def sliver_middles(left_px: int, right_px: int) -> tuple[Reals, Reals]:
-    """The numbers of the slivers of the columns from ``left_px`` up to ``right_px``, and the x of their middles."""
-    numbers = np.arange(left_px * _SLIVERS, right_px * _SLIVERS, dtype=np.float64)
-    return numbers, (numbers + 0.5) / _SLIVERS
-
-
 def _extent(x: Reals, y: Reals, reach: int, dash_px: Sequence[float]) -> tuple[int, Reals, Reals]:
-    """The first sliver, and the highest and lowest y of a path in each, with room for the brush on both sides.
+    """The y of a path where one sliver meets the next, as a lowest and a highest, with room for the brush on both sides.
 
-    Slivers that the path does not touch have an upside-down extent.
+    Given with the number of the first of these places. A turn of the path counts to the place next to it. Where the
+    path is not, the lowest is above the highest.
     """
     first = int(np.floor(x[0] * _SLIVERS)) - reach
-    count = int(np.floor(x[-1] * _SLIVERS)) + reach + 1 - first
-    low, high = np.full(count, np.inf), np.full(count, -np.inf)
-    inner = slice(reach, count - reach)
-    edges = np.clip((first + np.arange(reach, count - reach + 1)) / _SLIVERS, x[0], x[-1])
-    heights = np.interp(edges, x, y)
-    low[inner] = np.minimum(heights[:-1], heights[1:])
-    high[inner] = np.maximum(heights[:-1], heights[1:])
-    places = np.floor(x * _SLIVERS).astype(np.int64) - first
-    np.minimum.at(low, places, y)
-    np.maximum.at(high, places, y)
+    count = int(np.ceil(x[-1] * _SLIVERS)) + reach + 1 - first
+    places = (first + np.arange(count)) / _SLIVERS
+    heights = np.interp(places, x, y)
+    beyond = (places < x[0]) | (places > x[-1])
+    low, high = np.where(beyond, np.inf, heights), np.where(beyond, -np.inf, heights)
+    way = np.diff(y)
+    turns = np.concatenate(([True], way[:-1] * way[1:] <= 0, [True]))[: len(x)]
+    at = np.rint(x[turns] * _SLIVERS).astype(np.int64) - first
+    np.minimum.at(low, at, y[turns])
+    np.maximum.at(high, at, y[turns])
     if dash_px:
-        along = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))))
-        middles = np.interp((edges[:-1] + edges[1:]) / 2, x, along) % sum(dash_px)
-        off = np.searchsorted(np.cumsum(dash_px), middles, "right") % 2 == 1
-        low[inner][off], high[inner][off] = np.inf, -np.inf
+        along = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), way))))
+        so_far = np.interp(places, x, along) % sum(dash_px)
+        off = np.searchsorted(np.cumsum(dash_px), so_far, "right") % 2 == 1
+        low[off], high[off] = np.inf, -np.inf
     return first, low, high
 
 
@@ -119,14 +104,14 @@ def _filled(size: Size, columns: NDArray[np.int64], tops: Reals, bottoms: Reals)
     wide = int(across.max()) + 1 - first_column
     edges = np.concatenate((top, bottom)) - first_row
     whole = edges.astype(np.int64)
-    part = edges - whole
-    sign = np.repeat((1.0, -1.0), len(top))
+    part = ((edges - whole) * _SHARE + 0.5).astype(np.int32)
+    full = np.repeat(np.array((_SHARE, -_SHARE), dtype=np.int32), len(top))
+    part[len(top) :] *= -1
     at = whole * wide + np.tile(across - first_column, 2)
-    steps = np.bincount(
-        np.concatenate((at, at + wide)),
-        np.concatenate((sign * (1 - part), sign * part)),
-        (rows + 2) * wide,
-    ).astype(np.float32)
-    filled = np.cumsum(steps.reshape(rows + 2, wide)[:rows] * np.float32(_FULL / _SLIVERS), axis=0)
-    cover = (np.clip(filled, 0, _FULL) + np.float32(0.5)).astype(np.uint8)
+    steps = np.zeros((rows + 2, wide), dtype=np.int32)  # in place, and no wider than it must be: there are many pixels
+    np.add.at(steps.reshape(-1), at, full - part)
+    np.add.at(steps.reshape(-1), at + wide, part)
+    np.cumsum(steps, axis=0, out=steps)
+    steps >>= _SHIFT
+    cover = np.minimum(steps[:rows], _FULL, out=steps[:rows]).astype(np.uint8)
     return Soft(cover, (first_column, first_row))

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from wallbill.blocks.drawing.cover import Cover
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, PAPER, Grid
@@ -11,7 +10,6 @@ from wallbill.blocks.drawing.markup import Tint, tint_rgb
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.inks.impression import Codes, frozen_codes
 
-_FINE = 4095
 _TOP = 15  # the highest of sixteen equal steps from black to white
 
 
@@ -26,32 +24,41 @@ def lights(palette: Palette) -> dict[int, float]:
     return {code: decoded(int(palette.css(code)[3:5], 16)) for code in (INK, ACCENT, PAPER, MUTED)}
 
 
-def _steps() -> NDArray[np.uint8]:
-    """The step of sixteen (0 to 15) for each of 4096 linear lights. IEC 61966-2-1, the encoding of sRGB."""
-    light = np.linspace(0, 1, _FINE + 1)
-    coded = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
-    steps = np.asarray(np.round(coded * _TOP), dtype=np.uint8)
-    steps.setflags(write=False)
-    return steps
+def coded(light: float) -> int:
+    """The nearest of sixteen steps, 0 black to 15 white, to a linear light. IEC 61966-2-1, the encoding of sRGB."""
+    share = light * 12.92 if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
+    return round(min(max(share, 0), 1) * _TOP)
 
 
-_TABLE = _steps()
+def _levels() -> bytes:
+    """For each coverage of black on white, 0 to 255, how many of fifteen steps darker the pixel is."""
+    return bytes(_TOP - coded(1 - cover / 255) for cover in range(256))
+
+
+_LEVELS = _levels()
+_SHARES = tuple(1 - decoded(255 * (_TOP - level) // _TOP) for level in range(_TOP + 1))
+"""The coverage that each level stands for."""
 
 
 def greys_of(grid: Grid, cover: Cover, tints: Sequence[Tint], palette: Palette) -> Codes:
     """A drawing in greys: 0 where the page shows through, else 1 (black) to 16 (white); frozen.
 
-    ``cover``: how much of each pixel ink covers, over grid and tints.
+    ``cover``: how much of each pixel ink covers, over grid and tints. Sixteen levels of it are told apart, so the
+    whole picture is looked up in one table.
     """
     light = lights(palette)
-    ground = np.full(cover.shape, light[PAPER], dtype=np.float32)
-    empty = (grid.codes == NOTHING) & (cover == 0)
+    grounds = [light[PAPER], *(light[code] for code in (INK, ACCENT, PAPER, MUTED))]
+    codes = grid.codes.copy()
+    free = codes == NOTHING
     for tint in tints:
-        np.copyto(ground, np.float32(decoded(tint_rgb(palette, tint.pattern)[1])), where=tint.area)
-        empty &= ~tint.area
-    for code, value in light.items():
-        np.copyto(ground, np.float32(value), where=grid.codes == code)
-    ground += (np.float32(light[INK]) - ground) * (cover * np.float32(1 / 255))
-    shown = _TABLE[(ground * np.float32(_FINE) + np.float32(0.5)).astype(np.int16)] + 1
-    shown[empty] = 0
-    return frozen_codes(shown)
+        grey = decoded(tint_rgb(palette, tint.pattern)[1])
+        if grey not in grounds[MUTED + 1 :] and len(grounds) <= _TOP:
+            grounds.append(grey)
+        place = min(range(MUTED + 1, len(grounds)), key=lambda at: abs(grounds[at] - grey))
+        np.copyto(codes, np.uint8(place), where=tint.area & free)
+    level = np.frombuffer(cover.tobytes().translate(_LEVELS), dtype=np.uint8).reshape(cover.shape)
+    table = bytes(
+        coded(ground + (light[INK] - ground) * share) + 1 for ground in grounds for share in _SHARES
+    ).ljust(256, b"\0")
+    mixed = ((codes << 4) | level).tobytes().translate(b"\0" + table[1:])
+    return frozen_codes(np.frombuffer(mixed, dtype=np.uint8).reshape(codes.shape))

@@ -194,14 +194,16 @@ class Sketch:
         if left >= right or top >= bottom:
             return self
         part = (slice(y + top, y + bottom), slice(x + left, x + right))
-        over = soft.cover[top:bottom, left:right]
-        under = self._cover[part]
-        kept = ((255 - over.astype(np.uint16)) * under + 127) // 255
+        over, under = soft.cover[top:bottom, left:right], self._cover[part]
+        both = np.nonzero((over > 0) & (under > 0))
+        kept = (255 - over[both].astype(np.uint16)) * under[both] // 255
         if fade:
             self._codes[part][over > 127] = NOTHING
-            under[:] = kept
+            under[both] = kept
         else:
-            under[:] = over + kept.astype(np.uint8)
+            mixed = over[both] + kept
+            np.maximum(under, over, out=under)
+            under[both] = mixed
         return self
 
     def clear(self, box: Box, code: int) -> Self:
@@ -234,14 +236,13 @@ class Sketch:
 
     def drawn(self) -> Mask:
         """True where something is drawn so far; bool, shape (height, width)."""
-        return np.asarray(self._codes != NOTHING) | self._shaded()
+        drawn = np.asarray(self._codes != NOTHING)
+        return drawn if self._cover is None else drawn | (self._cover > 0)
 
     def solid(self) -> Mask:
         """As `drawn`, without what stands back; bool, shape (height, width)."""
-        return np.asarray((self._codes != NOTHING) & (self._codes != MUTED)) | self._shaded()
-
-    def _shaded(self) -> Mask | np.bool_:
-        return np.False_ if self._cover is None else self._cover > 0
+        drawn = np.asarray(self._codes - np.uint8(INK) < np.uint8(MUTED - INK))  # nothing wraps round to 255
+        return drawn if self._cover is None else drawn | (self._cover > 0)
 
     def cover(self) -> Cover | None:
         """How much of each pixel smoothed shapes cover, over the `grid`: uint8, shape (height, width); None if not smooth."""
