@@ -41,7 +41,7 @@ def test_a_gap_leaves_an_empty_place_of_the_same_size(press: Press, tmp_path: Pa
     [
         (f"'boat.json', {SIZE}, {ROWS}", "there is no spec 'boat.json' in sheets/\n  mend: Did you mean 'boats.json'?"),
         (f"'boats.json', {SIZE}, {ROWS}, colour=1", "vega_lite knows no colour"),
-        (f"'boats.json', {SIZE}, data='x'", "a chart is drawn of rows, not of a str"),
+        (f"'boats.json', {SIZE}, data='x'", "a chart is drawn of rows, not of a text"),
         (f"{{'data': {{'url': 'x.csv'}}, 'mark': 'bar'}}, {SIZE}", "loads nothing from outside: 'x.csv'"),
     ],
 )  # fmt: skip

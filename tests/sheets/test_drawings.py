@@ -51,7 +51,7 @@ def test_a_drawing_of_the_walls_own_reaches_the_panel_pixel_by_pixel(pressing: P
 
 def test_gaps_and_faults(pressing: Pressing) -> None:
     assert "wb-gap" in pressing(sheet("alert_icon(none, size_px=24)"), panel=PANEL).html
-    with pytest.raises(SheetError, match="an alert icon is drawn of a Alert or a str"):
+    with pytest.raises(SheetError, match="an alert icon is drawn of an Alert or a text"):
         pressing(sheet("alert_icon(3, size_px=24)"), panel=PANEL)
     with pytest.raises(SheetError, match="no severity is called 'loud'"):
         pressing(sheet('alert_icon("Gale", severity="loud", size_px=24)'), panel=PANEL)

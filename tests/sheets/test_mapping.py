@@ -112,7 +112,7 @@ def test_the_users_map_is_a_file_or_a_value() -> None:
     [
         ({"base": "parc.geojson"}, "no picture 'parc.geojson'", "park.geojson"),
         ({"base": "bad.geojson"}, "pictures/bad.geojson:1.*no JSON", "GeoJSON"),
-        ({"base": 5}, "not a int", "pictures/"),
+        ({"base": 5}, "not a number", "pictures/"),
         ({"base": PARK, "looks": {"natural": {"lien": "bold"}}}, "feature 1.*'lien'", "line"),
         ({"base": PARK, "looks": "bold"}, "looks are words", "natural=water"),
         ({"boarders": True}, "'boarders'", "borders"),
@@ -130,7 +130,7 @@ def test_faults_say_what_and_the_mend(how: dict[str, Any], what: str, mend: str)
 
 
 def test_what_is_no_track_is_told() -> None:
-    with pytest.raises(SheetError, match="not of a int"):
+    with pytest.raises(SheetError, match="not of a number"):
         maps().travel_map(5, width_px=300, height_px=200)
 
 

@@ -176,7 +176,7 @@ def test_gaps(pressing: Pressing) -> None:
     ("call", "words"),
     [
         ('picture("key.png", width_px=9, height_px=9)', "no picture 'key.png'"),
-        ("picture(7, width_px=9, height_px=9)", "not a int"),
+        ("picture(7, width_px=9, height_px=9)", "not a number"),
         ('picture("quay.png", width_px=0, height_px=9)', "at least one pixel"),
         ('picture("quay.png", width_px=9, height_px=9, fit="fill")', "not by 'fill'"),
         ('picture("quay.png", width_px=9, height_px=9, tone="bright")', "no tone 'bright'"),

@@ -4,6 +4,7 @@ import math
 
 from wallbill.blocks.drawing.grid import MOST_PX
 from wallbill.errors import SheetError
+from wallbill.places.words import shown
 
 
 def check_size(size_px: int, *, least_px: int, what: str) -> None:
@@ -27,7 +28,7 @@ def check_phase(phase: object) -> None:
     """Raises `SheetError` for a phase of the moon outside 0 to 1, or no number at all."""
     if not isinstance(phase, int | float) or not 0 <= phase <= 1:
         raise SheetError(
-            f"the moon's phase goes from 0 to 1, got {phase!r}",
+            f"the moon's phase goes from 0 to 1, got {shown(phase)}",
             mend="Hand it moon_phase of a source of kind sky: 0 is new, 0.5 full.",
         )
 
@@ -36,6 +37,6 @@ def check_direction(from_deg: object) -> None:
     """Raises `SheetError` for a direction that is no number of degrees."""
     if not isinstance(from_deg, int | float) or not math.isfinite(from_deg):
         raise SheetError(
-            f"a direction is a number of degrees, got {from_deg!r}",
+            f"a direction is a number of degrees, got {shown(from_deg)}",
             mend="Hand it wind_from_deg of an hour: 0 is from the north, 90 from the east.",
         )

@@ -12,6 +12,7 @@ from wallbill.blocks.grammar.spec import Engrave
 from wallbill.blocks.maps.coast import Coast
 from wallbill.errors import Place, SheetError
 from wallbill.findings import Finding
+from wallbill.places.words import a_kind
 from wallbill.sheets.missing import Missing
 from wallbill.sheets.pictures import Pictures
 from wallbill.sources.sun import Spot
@@ -94,7 +95,5 @@ def is_gap(given: object, kind: type | tuple[type, ...], *, block: str, mend: st
     if isinstance(given, kind):
         return False
     kinds = kind if isinstance(kind, tuple) else (kind,)
-    wanted = " or a ".join(one.__name__ for one in kinds)
-    raise SheetError(
-        f"{block} is drawn of a {wanted}, not of a {type(given).__name__}", mend=f"Hand it {mend}."
-    )
+    wanted = " or ".join(dict.fromkeys(map(a_kind, kinds)))
+    raise SheetError(f"{block} is drawn of {wanted}, not of {a_kind(type(given))}", mend=f"Hand it {mend}.")

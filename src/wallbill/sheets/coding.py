@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
 
@@ -17,7 +19,7 @@ from wallbill.blocks.codes.scanning import dark_on_light, reading_distance
 from wallbill.blocks.drawing.svg import to_svg
 from wallbill.errors import Place, SheetError
 from wallbill.findings import Finding
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import did_you_mean, shown
 from wallbill.sheets.bench import Bench, gap
 from wallbill.sheets.missing import Missing
 
@@ -76,7 +78,8 @@ class Codes:
         if text is None or isinstance(text, Missing):
             usual = side if side is not None else _USUAL_MODULES * max(1, module_px or 1)
             return gap(usual, usual)
-        words = str(text)
+        words = _words(text, "a qr code")
+        title = title if title is None else str(title)
         grid = qr_grid(words, size_px=side, module_px=module_px, level=level)
         self._note(
             qr_reading_distance(
@@ -111,7 +114,7 @@ class Codes:
             return gap(width if width is not None else height, height)
         if kind not in KINDS:
             raise SheetError(f"there is no bar code of kind {kind!r}", mend=did_you_mean(str(kind), KINDS))
-        bars = KINDS[kind](str(text))
+        bars = KINDS[kind](_words(text, "a bar code"))
         usual = max(LEAST_TYPE_PX, min(self.bench.label_px(height), height // _LABEL_SHARE))
         size = BarSize(height, width, module_px, usual if label_px is None else round(label_px))
         drawn = bar_code(bars, size, palette=self.bench.palette, ruler=self.bench.ruler)
@@ -126,8 +129,15 @@ class Codes:
         )
         return drawn
 
-    def _distance_m(self, scan_from_m: float | None) -> float:
-        return self.bench.sight.read_from_m if scan_from_m is None else float(scan_from_m)
+    def _distance_m(self, scan_from_m: Any) -> float:
+        if scan_from_m is None or isinstance(scan_from_m, Missing):
+            return self.bench.sight.read_from_m
+        if isinstance(scan_from_m, bool) or not isinstance(scan_from_m, int | float) or not scan_from_m > 0:
+            raise SheetError(
+                f"scan_from_m is a number of metres above 0, not {shown(scan_from_m)}",
+                mend="Write scan_from_m=0.3.",
+            )
+        return float(scan_from_m)
 
     def _note(self, findings: tuple[Finding, ...]) -> None:
         for finding in findings:
@@ -136,6 +146,15 @@ class Codes:
 
 def _whole(pixels: float | None) -> int | None:
     return None if pixels is None else round(pixels)
+
+
+def _words(text: Any, what: str) -> str:
+    """What a code says. Raises `SheetError` for what is no text, number or date."""
+    if isinstance(text, bool) or not isinstance(text, str | int | float | Decimal | date):
+        raise SheetError(
+            f"{what} holds a text, not {shown(text)}", mend="Hand it a part of the fact, such as its url."
+        )
+    return text.isoformat() if isinstance(text, date) else str(text)
 
 
 def _refuse_unknown(how: Mapping[str, Any], what: str) -> None:

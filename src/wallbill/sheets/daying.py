@@ -17,6 +17,8 @@ from wallbill.blocks.days.strip import DayStrip, Mark, day_strip
 from wallbill.errors import SheetError
 from wallbill.facts.agenda import Agenda, Event, local_day, midnight
 from wallbill.facts.forecast import Forecast
+from wallbill.places.words import shown
+from wallbill.sheets.asking import moment
 from wallbill.sheets.bench import Bench, is_gap
 from wallbill.sheets.daying_asked import look_of, none_left
 from wallbill.sheets.figuring import Figures
@@ -64,13 +66,20 @@ class DayBlocks:
             forecast=known,
             marks=tuple(_marks(how.pop("marks", ()))),
         )
-        none_left(how, "day_strip")
+        none_left(how, "day_strip", takes=("day", "start", "end", "forecast", "moon", "marks"))
         return day_strip(strip, look=look)
 
     def _stretch(self, how: dict[str, Any]) -> tuple[datetime, datetime]:
         """The instants from ``start`` to ``end``, or of the local day ``day``. Raises `SheetError` for none."""
         zone = self.bench.wording.zone
+        alone = {"start", "end"} & how.keys()
         start, end, day = (how.pop(name, None) for name in ("start", "end", "day"))
+        if len(alone) == 1 and (start is not None or end is not None):
+            lacking = "end" if "start" in alone else "start"
+            raise SheetError(
+                f"a strip goes from a start to an end, and {lacking} is not said",
+                mend="Write start=now, end=now + hours(24), or day=now for a whole day.",
+            )
         if start is None or end is None or isinstance(start, Missing) or isinstance(end, Missing):
             on = local_day(self.bench.now, zone) if day is None or isinstance(day, Missing) else day
             on = local_day(on, zone)
@@ -100,7 +109,7 @@ class DayBlocks:
             neighbours=bool(how.pop("neighbours", False)),
             heading=bool(how.pop("heading", True)),
         )
-        none_left(how, "month_calendar")
+        none_left(how, "month_calendar", takes=("day", "holidays", "weeks", "neighbours", "heading"))
         return month_calendar(page, look=look)
 
     def agenda_strip(
@@ -118,7 +127,14 @@ class DayBlocks:
         ``lanes``: "packed" or "calendar". ``holidays``: agendas of public holidays.
         """
         look = look_of(self.bench, (width_px, height_px), how, block="a strip of events")
-        first, last = self._stretch({"start": start, "end": end, "day": how.pop("day", None)})
+        zone, asked = self.bench.wording.zone, {"start": start, "end": end, "day": how.pop("day", None)}
+        said = {name: value for name, value in asked.items() if value is not None}
+        first, last = self._stretch(
+            {
+                name: moment(one, zone, option=name) if isinstance(one, str) else one
+                for name, one in said.items()
+            }
+        )
         strip = AgendaStrip(
             agendas=_agendas(agendas),
             start=first,
@@ -126,13 +142,19 @@ class DayBlocks:
             holidays=_agendas(how.pop("holidays", ())),
             by_calendar=_word(how.pop("lanes", Lanes.PACKED), Lanes, "lanes") is Lanes.CALENDAR,
         )
-        none_left(how, "agenda_strip")
+        none_left(how, "agenda_strip", takes=("start", "end", "day", "lanes", "holidays"))
         return agenda_strip(strip, look=look)
 
     def week_strip(self, agendas: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """The week of ``day`` (today's if unsaid) as an `agenda_strip`, from the day that weeks begin with here."""
         zone = self.bench.wording.zone
         day = how.pop("day", None)
+        for name in ("start", "end"):
+            if name in how:
+                raise SheetError(
+                    f"week_strip takes no {name!r}: it shows the week of its day",
+                    mend="Write day=now + days(7), or draw an agenda_strip.",
+                )
         on = local_day(self.bench.now if day is None or isinstance(day, Missing) else day, zone)
         first = on - timedelta(days=(on.weekday() - self.bench.wording.first_weekday) % 7)
         return self.agenda_strip(
@@ -155,7 +177,8 @@ def _agendas(given: Any) -> tuple[Agenda, ...]:
 
 
 def _marks(given: Any) -> Iterable[Mark]:
-    for one in () if given is None or isinstance(given, Missing) else given:
+    listed = () if given is None or isinstance(given, Missing) else given
+    for one in listed if isinstance(listed, Iterable) and not isinstance(listed, str) else (listed,):
         if isinstance(one, Mark):
             yield one
         elif isinstance(one, Event) and isinstance(one.starts, datetime):
@@ -164,7 +187,7 @@ def _marks(given: Any) -> Iterable[Mark]:
             yield Mark(one[0], str(one[1]))
         elif not (isinstance(one, Event | Missing) or one is None):
             raise SheetError(
-                f"a mark is an event with a time, or a moment and a text, got {one!r}",
+                f"a mark is an event with a time, or a moment and a text, got {shown(one)}",
                 mend='Write marks=[[moment, "high water"]], or hand it events of an agenda.',
             )
 
@@ -172,6 +195,6 @@ def _marks(given: Any) -> Iterable[Mark]:
 def _word(given: Any, kind: type[StrEnum], name: str) -> Any:
     if given not in list(kind):
         raise SheetError(
-            f"{name} is {' or '.join(kind)}, got {given!r}", mend=f'Write {name}="{next(iter(kind))}".'
+            f"{name} is {' or '.join(kind)}, got {shown(given)}", mend=f'Write {name}="{next(iter(kind))}".'
         )
     return kind(given)

@@ -1,11 +1,14 @@
 """What sheets ask of blocks of time, read and checked."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from wallbill.blocks.days.look import Look
+from wallbill.blocks.days.look import MORE_TEXT, Look
 from wallbill.errors import SheetError
+from wallbill.places.words import did_you_mean, shown
 from wallbill.sheets.bench import Bench
+
+_EVERY = ("width_px", "height_px", "label_px", "now", "title", "more_text")
 
 
 def look_of(bench: Bench, size_px: tuple[float, float], how: dict[str, Any], *, block: str) -> Look:
@@ -14,9 +17,15 @@ def look_of(bench: Bench, size_px: tuple[float, float], how: dict[str, Any], *, 
     ``size_px``: its width and height. ``block``: what it is, with its article, for what it has to say.
     """
     width_px, height_px = size_px
-    size = {"label_px": round(how.pop("label_px", bench.label_px(height_px)))}
-    bench.check_type(size["label_px"], block=block)
-    known = {name: how.pop(name) for name in ("title", "more_text") if name in how}
+    label_px = how.pop("label_px", None)
+    label_px = bench.label_px(height_px) if label_px is None else round(label_px)
+    bench.check_type(label_px, block=block)
+    more_text = str(how.pop("more_text", None) or MORE_TEXT)
+    if "{count}" not in more_text:
+        raise SheetError(
+            f"more_text has no {{count}} in it: {shown(more_text)}",
+            mend='Write more_text="and {count} more".',
+        )
     return Look(
         width_px=round(width_px),
         height_px=round(height_px),
@@ -24,14 +33,13 @@ def look_of(bench: Bench, size_px: tuple[float, float], how: dict[str, Any], *, 
         palette=bench.palette,
         ruler=bench.ruler,
         now=how.pop("now", bench.now),
-        **size,
-        **known,
+        label_px=label_px,
+        title=str(how.pop("title", None) or ""),
+        more_text=more_text,
     )
 
 
-def none_left(how: Mapping[str, Any], block: str) -> None:
-    """Raises `SheetError` for arguments that no block of time of that name takes."""
-    if how:
-        raise SheetError(
-            f"{block} takes no {', '.join(sorted(how))}", mend="See docs/reference/days.md for what it takes."
-        )
+def none_left(how: Mapping[str, Any], block: str, *, takes: Sequence[str]) -> None:
+    """Raises `SheetError` for arguments that no block of time of that name takes. ``takes``: those it does."""
+    for name in how:
+        raise SheetError(f"{block} takes no {name!r}", mend=did_you_mean(name, (*_EVERY, *takes)))

@@ -34,9 +34,9 @@ class Drawings:
         return {
             "sun_is_up": self.sun_is_up,
             "icon": self.icon,
-            "moon": self._drawn(_moon),
-            "wind_arrow": self._drawn(_wind_arrow),
-            "sign": self._drawn(_sign),
+            "moon": self.moon,
+            "wind_arrow": self.wind_arrow,
+            "sign": self.sign,
             "alert_icon": self.alert_icon,
             "own_sign": self.own_sign,
         }
@@ -52,16 +52,40 @@ class Drawings:
         size_px: float,
         at: datetime | None = None,
         is_day: bool | None = None,
-        **how: Any,
+        moon_phase: Any = None,
     ) -> Markup:
         """The weather's icon, ``size_px`` square (rounded to whole pixels); by day or night as it is ``at`` then."""
         size = round(size_px)
         mend = "the weather of a moment, such as facts.NAME.at(now).weather"
         if is_gap(weather, Weather, block="an icon", mend=mend):
             return gap(size, size)
-        known = {name: value for name, value in how.items() if not isinstance(value, Missing)}
+        phase = None if isinstance(moon_phase, Missing) else moon_phase
         day = self.sun_is_up(at or self.bench.now) if is_day is None else is_day
-        return _icon(weather, size_px=size, is_day=day, palette=self.bench.palette, **known)
+        return _icon(weather, size_px=size, is_day=day, palette=self.bench.palette, moon_phase=phase)
+
+    def moon(self, phase: Any, *, size_px: float, south: bool | None = None) -> Markup:
+        """The moon at a ``phase`` from 0 to 1, as it is seen from the wall's half of the earth, or from the ``south``."""
+        size = round(size_px)
+        mend = "moon_phase of a source of kind sky: 0 is new, 0.5 full"
+        if is_gap(phase, (int, float), block="a moon", mend=mend):
+            return gap(size, size)
+        seen = self.bench.spot.latitude_deg < 0 if south is None else bool(south)
+        return _moon(phase, size_px=size, palette=self.bench.palette, south=seen)
+
+    def wind_arrow(self, from_deg: Any, *, size_px: float) -> Markup:
+        """An arrow that points where the wind goes; a gap where that is not known."""
+        size = round(size_px)
+        mend = "wind_from_deg of an hour: 0 is from the north, 90 from the east"
+        if is_gap(from_deg, (int, float), block="a wind arrow", mend=mend):
+            return gap(size, size)
+        return _wind_arrow(from_deg, size_px=size, palette=self.bench.palette)
+
+    def sign(self, name: Any, *, size_px: float, title: str = "") -> Markup:
+        """A sign by its name; ``title``: a text alternative."""
+        size = round(size_px)
+        if is_gap(name, str, block="a sign", mend='its name, such as "boat"'):
+            return gap(size, size)
+        return _sign(name, size_px=size, palette=self.bench.palette, title=str(title or ""))
 
     def alert_icon(self, alert: Any, *, size_px: float, severity: str = "", title: str = "") -> Markup:
         """A warning's icon, ``size_px`` square: of an alert, or of an event's words such as "Flood Watch".
@@ -82,24 +106,15 @@ class Drawings:
             title=title or event,
         )
 
-    def own_sign(self, name: str, *, size_px: float, title: str = "") -> Markup:
+    def own_sign(self, name: Any, *, size_px: float, title: str = "") -> Markup:
         """An SVG file of the wall, ``"boat.svg"`` or ``"pictures/boat.svg"``, drawn like a sign, ``size_px`` square."""
+        if is_gap(name, str, block="a sign of your own", mend="the name of an SVG file in pictures/"):
+            return gap(round(size_px), round(size_px))
         known = name.removeprefix("pictures/")
         data = self.bench.pictures.bytes_of(known)
         return _own_sign(
             data, file=f"pictures/{known}", size_px=round(size_px), palette=self.bench.palette, title=title
         )
-
-    def _drawn(self, draw: Callable[..., Markup]) -> Callable[..., Markup]:
-        """A drawing of one value made to take a gap and a size that is no whole number."""
-
-        def drawn(value: Any, *, size_px: float, **how: Any) -> Markup:
-            size = round(size_px)
-            if value is None or isinstance(value, Missing):
-                return gap(size, size)
-            return draw(value, size_px=size, palette=self.bench.palette, **how)
-
-        return drawn
 
 
 # A page shows few different icons and the next page much the same ones: drawing each once halves a page's time.

@@ -13,7 +13,9 @@ from wallbill.blocks.drawing.labels import Align
 from wallbill.errors import SheetError
 from wallbill.facts.agenda import Event, local_day
 from wallbill.facts.series import Series
-from wallbill.sheets.bench import Bench
+from wallbill.places.words import shown
+from wallbill.sheets.asking import moment
+from wallbill.sheets.bench import Bench, is_gap
 from wallbill.sheets.daying_asked import look_of, none_left
 from wallbill.sheets.missing import Missing
 from wallbill.units.quantity import Quantity
@@ -21,6 +23,8 @@ from wallbill.units.wording import MISSING
 
 _SPACES = " \N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}"
 _USUAL_HOURS = 3.0
+_MOST_DIGITS = 12
+_NUMBER = ("label", "digits", "unit", "series", "over", "threshold", "trend", "change", "like", "align")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,25 +44,27 @@ class Figures:
         """
         look = look_of(self.bench, (width_px, height_px), how, block="a large figure")
         series = how.pop("series", None)
-        series = series if isinstance(series, Series) else None
-        digits = how.pop("digits", 0)
-        unit = how.pop("unit", None)
+        mend = "one series, such as facts.NAME, or facts.NAME[0] of several"
+        if is_gap(series, Series, block="the trend of a large figure", mend=mend):
+            series = None
+        digits, unit = _digits(how.pop("digits", 0)), how.pop("unit", None)
+        unit = None if unit is None or isinstance(unit, Missing) else str(unit)
         text, sign = self._told(value, digits=digits, unit=unit)
-        shown = series and in_unit(series, self._unit(series.unit, unit))
+        drawn = series and in_unit(series, self._unit(series.unit, unit))
         over = how.pop("over", timedelta(hours=_USUAL_HOURS))
         threshold = how.pop("threshold", None)
-        moves = _trend(shown, over, threshold) if how.pop("trend", True) else None
+        moves = _trend(drawn, over, threshold) if how.pop("trend", True) else None
         figure = Figure(
             text=text,
             unit=sign,
             label=str(how.pop("label", "")),
-            below=self._below(moves, shown, digits, how.pop("change", "{change} · {time}")),
+            below=self._below(moves, drawn, digits, how.pop("change", "{change} · {time}")),
             heading=moves.heading if moves else None,
-            spark=shown,
+            spark=drawn,
             like=str(how.pop("like", "" if text != MISSING else _usual(digits))),
             align=_align(how.pop("align", Align.LEFT)),
         )
-        none_left(how, "big_number")
+        none_left(how, "big_number", takes=_NUMBER)
         return big_number(figure, look=look)
 
     def countdown(self, until: Any, *, width_px: float, height_px: float, **how: Any) -> Markup:
@@ -83,7 +89,7 @@ class Figures:
             like=str(how.pop("like", "")),
             align=_align(how.pop("align", Align.LEFT)),
         )
-        none_left(how, "countdown")
+        none_left(how, "countdown", takes=("label", "date", "like", "align"))
         return big_number(figure, look=look)
 
     def days_until(self, until: Any) -> "int | Missing":
@@ -95,13 +101,15 @@ class Figures:
         today = local_day(self.bench.now, zone)
         if isinstance(until, Missing):
             return until
+        if isinstance(until, str):
+            until = moment(until, zone, option="until")
         if isinstance(until, Event):
             away = (local_day(until.starts, zone) - today).days
             return 0 if away < 0 and not until.is_over(self.bench.now, zone) else away
         if isinstance(until, date | datetime):
             return (local_day(until, zone) - today).days
         raise SheetError(
-            f"days are counted to an event, a date or a moment, not to {until!r}",
+            f"days are counted to an event, a date or a moment, not to {shown(until)}",
             mend="Hand it an event of facts.NAME, or its starts.",
         )
 
@@ -128,13 +136,24 @@ class Figures:
         if value is None or isinstance(value, Missing):
             return (MISSING if value is None else str(value)), ""
         if isinstance(value, Quantity):
-            shown = unit or None
-            bare = wording.quantity(value, digits, unit=shown, width="bare")
-            whole = wording.quantity(value, digits, unit=shown)
+            asked = unit or None
+            bare = wording.quantity(value, digits, unit=asked, width="bare")
+            whole = wording.quantity(value, digits, unit=asked)
             return bare, "" if unit == "" else whole.replace(bare, "", 1).strip(_SPACES)
-        if isinstance(value, int | float):
+        if isinstance(value, int | float) and not isinstance(value, bool):
             return wording.number(value, digits), unit or ""
-        return str(value), unit or ""
+        if isinstance(value, datetime):
+            return wording.time(value), unit or ""
+        if isinstance(value, date):
+            return wording.date(value, "MMMd"), unit or ""
+        if isinstance(value, timedelta):
+            return wording.duration(value), unit or ""
+        if isinstance(value, str):
+            return value, unit or ""
+        raise SheetError(
+            f"a large figure is a quantity, a number, a time or a text, not {shown(value)}",
+            mend="Hand it a part of the fact, such as facts.NAME.latest_quantity.",
+        )
 
     def _unit(self, own: str, asked: str | None) -> str:
         """The unit that a series is shown in."""
@@ -142,24 +161,33 @@ class Figures:
         kind = Quantity(0.0, own).kind
         return asked or wording.units.get(kind, own)
 
-    def _below(self, moves: Trend | None, shown: Series | None, digits: int, pattern: str) -> str:
-        if moves is None or shown is None or not pattern:
+    def _below(self, moves: Trend | None, drawn: Series | None, digits: int, pattern: str) -> str:
+        if moves is None or drawn is None or not pattern:
             return ""
         wording = self.bench.wording
-        change = wording.quantity(Quantity(moves.change, shown.unit), digits, unit=shown.unit, sign=True)
+        change = wording.quantity(Quantity(moves.change, drawn.unit), digits, unit=drawn.unit, sign=True)
         return pattern.replace("{change}", change).replace("{time}", wording.duration(moves.over))
 
 
 def _trend(series: Series | None, over: Any, threshold: Any) -> Trend | None:
-    if series is None:
-        return None
     if not isinstance(over, timedelta) or over <= timedelta(0):
-        raise SheetError(f"a trend is told over a length of time, got {over!r}", mend="Write over=hours(3).")
+        raise SheetError(
+            f"a trend is told over a length of time, got {shown(over)}", mend="Write over=hours(3)."
+        )
     if threshold is not None and (not isinstance(threshold, int | float) or threshold < 0):
         raise SheetError(
-            f"a threshold is a number in the figure's unit, got {threshold!r}", mend="Write threshold=0.5."
+            f"a threshold is a number in the figure's unit, got {shown(threshold)}",
+            mend="Write threshold=0.5.",
         )
-    return trend(series, over=over, threshold=threshold)
+    return None if series is None else trend(series, over=over, threshold=threshold)
+
+
+def _digits(given: Any) -> int:
+    if isinstance(given, bool) or not isinstance(given, int) or not 0 <= given <= _MOST_DIGITS:
+        raise SheetError(
+            f"digits is a whole number from 0 to {_MOST_DIGITS}, got {shown(given)}", mend="Write digits=1."
+        )
+    return given
 
 
 def _usual(digits: int) -> str:
@@ -169,5 +197,5 @@ def _usual(digits: int) -> str:
 
 def _align(given: Any) -> Align:
     if given not in list(Align):
-        raise SheetError(f"align is {' or '.join(Align)}, got {given!r}", mend='Write align="left".')
+        raise SheetError(f"align is {' or '.join(Align)}, got {shown(given)}", mend='Write align="left".')
     return Align(given)

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from wallbill.blocks.grammar.rows import Row, rows_of
 from wallbill.blocks.grammar.spec import Look, read_spec
 from wallbill.errors import SheetError
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import did_you_mean, shown
 from wallbill.sheets.bench import Bench, gap
 from wallbill.sheets.missing import Missing
 from wallbill.units.quantity import Quantity
@@ -71,7 +71,7 @@ class Grammar:
         if not isinstance(spec, str) or spec not in texts:
             known = [name for name in texts if name.endswith(".json")]
             raise SheetError(
-                f"there is no spec {spec!r} in sheets/",
+                f"there is no spec {shown(spec)} in sheets/",
                 mend=did_you_mean(
                     str(spec), known, else_="Put the JSON file there and name it with its ending."
                 ),

@@ -14,7 +14,7 @@ from wallbill.blocks.maps.spec import MapSpec, Measure
 from wallbill.blocks.maps.travel import places_map, travel_map
 from wallbill.errors import SheetError
 from wallbill.facts.track import Position, Track, Waypoint
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import a_kind, did_you_mean, shown
 from wallbill.sheets.bench import Bench, gap, is_gap
 from wallbill.sheets.missing import Missing
 
@@ -45,10 +45,10 @@ class Maps:
             return gap(round(width_px), round(height_px))
         return travel_map(travels, spec=spec, palette=self.bench.palette)
 
-    def places_map(self, places: Any = (), *, width_px: float, height_px: float, **how: Any) -> Markup:
+    def places_map(self, places: Any = (), /, *, width_px: float, height_px: float, **how: Any) -> Markup:
         """Places and countries that were visited; see `wallbill.blocks.maps.travel.places_map`."""
         spec = self._spec(width_px, height_px, how)
-        known = waypoints_of(places)
+        known = waypoints_of(places)  # further ones are in how
         if not known and not _shows(spec):
             return gap(round(width_px), round(height_px))
         return places_map(known, spec=spec, palette=self.bench.palette)
@@ -79,9 +79,7 @@ class Maps:
         how.setdefault("coast_px", min(3, max(1, how["label_px"] // 16)))
         how["base"] = self._base(how.get("base"), how.pop("looks", {}))
         how["places"] = waypoints_of(how.get("places", ()))
-        how["countries"] = (
-            (how["countries"],) if isinstance(how.get("countries"), str) else tuple(how.get("countries", ()))
-        )
+        how["countries"] = _countries(how.get("countries"))
         return MapSpec(
             width_px=round(width_px),
             height_px=round(height_px),
@@ -94,7 +92,16 @@ class Maps:
 
     def _measures(self, height_px: float, how: Mapping[str, Any]) -> dict[str, Any]:
         """What a sheet asks for, its pixels whole, with the size of labels that can be read."""
-        found = {name: round(value) if name.endswith("_px") else value for name, value in how.items()}
+        said = {name: value for name, value in how.items() if not isinstance(value, Missing)}
+        found = {
+            name: round(value) if name.endswith("_px") and value is not None else value
+            for name, value in said.items()
+        }
+        for name in ("least_m", "steep_percent"):
+            if name in found and (isinstance(found[name], bool) or not isinstance(found[name], int | float)):
+                raise SheetError(
+                    f"{name} is a number, not {shown(found[name])}", mend=f"Write {name}=10, without quotes."
+                )
         found.setdefault("label_px", self.bench.label_px(height_px))
         return found
 
@@ -114,12 +121,17 @@ class Maps:
 
     def _base(self, given: Any, looks: Any) -> Base | None:
         """The user's own map: the name of a file in pictures/, or GeoJSON out of a source."""
-        if given is None or isinstance(given, Missing):
+        if given is None and not looks:
             return None
         if not isinstance(looks, Mapping) or not all(isinstance(words, Mapping) for words in looks.values()):
             raise SheetError(
-                f"looks are words by property, not {looks!r}",
+                f"looks are words by property, not {shown(looks)}",
                 mend='Write looks={"natural=water": {"area": "light"}}.',
+            )
+        if given is None:
+            raise SheetError(
+                "looks are those of a map of your own, and there is none",
+                mend='Write base="valley.geojson" too.',
             )
         if isinstance(given, Mapping):
             return base_of(given, file="base", looks=looks)
@@ -128,9 +140,18 @@ class Maps:
         if isinstance(given, str):
             return parse_geojson(self.bench.pictures.bytes_of(given), file=f"pictures/{given}", looks=looks)
         raise SheetError(
-            f"a map's base is GeoJSON, not a {type(given).__name__}",
+            f"a map's base is GeoJSON, not {a_kind(type(given))}",
             mend="Write the name of a file in pictures/.",
         )
+
+
+def _countries(given: Any) -> tuple[Any, ...]:
+    """The codes of countries in what a sheet hands over: one, or several in a row. Raises `SheetError` for neither."""
+    if given is None or isinstance(given, str):
+        return (given,) if given else ()
+    if not isinstance(given, Sequence):
+        raise SheetError(f"countries are a list of codes, not {shown(given)}", mend='Write ["FR", "PT"].')
+    return tuple(given)
 
 
 def _shows(spec: MapSpec) -> bool:
@@ -161,13 +182,14 @@ def waypoints_of(given: Any) -> tuple[Waypoint, ...]:
         return (given,)
     if not isinstance(given, Sequence) or isinstance(given, str):
         raise SheetError(
-            f"places are a list, not {given!r}", mend='Write [["Brest", 48.39, -4.49]], latitude first.'
+            f"places are a list, not {shown(given)}", mend='Write [["Brest", 48.39, -4.49]], latitude first.'
         )
     if len(given) == 3 and isinstance(given[0], str):
         return (_waypoint(given),)
     return tuple(
         place
         for one in given
+        if one is not None and not isinstance(one, Missing)
         for place in (waypoints_of(one) if isinstance(one, Track | Waypoint) else (_waypoint(one),))
     )
 
@@ -179,6 +201,6 @@ def _waypoint(given: Any) -> Waypoint:
         return Waypoint(str(name), Position(float(latitude_deg), float(longitude_deg)))
     except (TypeError, ValueError) as fault:
         raise SheetError(
-            f"a place is a name, a latitude and a longitude, not {given!r}",
+            f"a place is a name, a latitude and a longitude, not {shown(given)}",
             mend='Write ["Brest", 48.39, -4.49].',
         ) from fault

@@ -69,3 +69,6 @@ class Missing:
         return DASH
 
     __html__ = __str__
+
+    def __repr__(self) -> str:
+        return f"{self._path} (missing)"

@@ -1,7 +1,7 @@
 """Pictures of the wall and of its albums, as sheets call them."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -13,7 +13,7 @@ from wallbill.blocks.pictures.toning import USUAL, tones_of
 from wallbill.errors import SheetError, SourceError
 from wallbill.facts.album import Album, Shot
 from wallbill.inks.pictures import open_picture
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import a_kind, did_you_mean, shown
 from wallbill.sheets.bench import Bench, gap
 from wallbill.sheets.missing import Missing
 from wallbill.sources.pictures import picture_details
@@ -80,23 +80,29 @@ class Showing:
         if isinstance(what, str):
             return Shot(what)
         raise SheetError(
-            f"a picture is a name or a shot of an album, not a {type(what).__name__}",
+            f"a picture is a name or a shot of an album, not {a_kind(type(what))}",
             mend='Write picture("harbour.jpg", …) or picture(facts.NAME.today(now), …).',
         )
 
     def _caption(self, shot: Shot, data: bytes, how: Mapping[str, Any], *, height_px: int) -> Caption | None:
         """The words that are asked for; ``caption=true``: the picture's own, with the day on which it was taken."""
         asked = how.get("caption")
+        size = how.get("caption_px")
+        lines = how.get("caption_lines", 1)
+        if isinstance(lines, bool) or not isinstance(lines, int):
+            raise SheetError(
+                f"caption_lines is a whole number, not {shown(lines)}", mend="Write caption_lines=2."
+            )
+        wanted = Caption(
+            "",
+            place=str(how.get("caption_at", "under")),
+            size_px=self.bench.label_px(height_px) if size is None else round(size),
+            lines=lines,
+        )
         text = self._own(shot, data) if asked is True else str(asked or "")
         if not text.strip():
             return None
-        size = how.get("caption_px")
-        return Caption(
-            " ".join(text.split()),
-            place=str(how.get("caption_at", "under")),
-            size_px=self.bench.label_px(height_px) if size is None else round(size),
-            lines=int(how.get("caption_lines", 1)),
-        )
+        return replace(wanted, text=" ".join(text.split()))
 
     def _own(self, shot: Shot, data: bytes) -> str:
         caption, taken = shot.caption, shot.taken
@@ -125,7 +131,8 @@ def _length(how: Mapping[str, Any], name: str, *, most_px: int | None) -> int:
     value = how.get(name) or 0
     if not isinstance(value, int | float) or value < 0 or (most_px is not None and value > most_px):
         raise SheetError(
-            f"{name} is a number of pixels, got {value!r}", mend=f"Write {name}=1 or more, or leave it out."
+            f"{name} is a number of pixels, got {shown(value)}",
+            mend=f"Write {name}=1 or more, or leave it out.",
         )
     return round(value)
 

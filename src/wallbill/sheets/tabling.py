@@ -1,7 +1,8 @@
 """Tables, lists and texts that fit, as sheets call them."""
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import partial
@@ -19,9 +20,10 @@ from wallbill.blocks.tables.spec import Align, Column, column_of
 from wallbill.blocks.tables.table import Room, Row, lay_table
 from wallbill.blocks.tables.texts import LEADING, SIZES_PX, TextSpec, lay_text, text_html
 from wallbill.blocks.tables.values import keys_of, values_under
+from wallbill.blocks.tables.words import more_text
 from wallbill.errors import Place, SheetError
 from wallbill.findings import Finding, Weight
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import a_kind, did_you_mean, shown
 from wallbill.sheets.bench import Bench, gap
 from wallbill.sheets.filters import filters_of
 from wallbill.sheets.missing import DASH, Missing
@@ -82,7 +84,7 @@ class Tables:
             marks=_one_of(Marks, how.get("marks") or "none", "marks"),
             columns=_count(how.get("columns", 1), "columns", most=12),
             wrap=_count(how.get("wrap", 1), "wrap", most=12),
-            start=int(how.get("start", 1)),
+            start=_whole(how.get("start", 1), "start"),
         )
         made = self._items(known, how)
         if not made:
@@ -102,14 +104,10 @@ class Tables:
         spec = TextSpec(
             align=_one_of(Align, how.get("align", "start"), "align"),
             role=str(how.get("role", "")),
-            leading=float(how.get("leading", LEADING)),
+            leading=_leading(how.get("leading", LEADING)),
             balance=bool(how.get("balance", False)),
             middle=bool(how.get("middle", False)),
         )
-        if not 0.8 <= spec.leading <= 4:
-            raise SheetError(
-                f"lines are 0.8 to 4 times the size apart, not {spec.leading}", mend="Write leading=1.2."
-            )
         wording = self.bench.wording
 
         def kind_at(size_px: int) -> Type:
@@ -131,17 +129,24 @@ class Tables:
         more = how.get("more")
         if more is not None and not isinstance(more, str | Mapping):
             raise SheetError(
-                f"more is a text or its plural forms, not {more!r}", mend='Write more="and {n} more".'
+                f"more is a text or its plural forms, not {shown(more)}", mend='Write more="and {n} more".'
             )
         size_px = _count(bench.label_px(box[1]) if size is None else size, "size_px", most=MOST_PX)
         row_px = 0 if how.get("row_px") is None else _count(how["row_px"], "row_px", most=MOST_PX)
+        if 0 < row_px < size_px:
+            raise SheetError(
+                f"rows {row_px} px apart would lie over each other: their type is {size_px} px",
+                mend=f"Write row_px={math.ceil(1.2 * size_px)} or more, or leave it out.",
+            )
+        if more is not None:
+            more_text(1, 2, bench.wording, words=more)  # told also where nothing is left over today
         return Room(*box, size_px, bench.ruler, bench.wording, bench.palette, row_px, more)
 
     def _columns(self, given: Any, rows: Sequence[object]) -> tuple[Column, ...]:
         wanted = keys_of(rows) if given is None else given
         if isinstance(wanted, str) or not isinstance(wanted, Sequence):
             raise SheetError(
-                f"columns are listed, not {wanted!r}", mend='Write columns=[{"key": "summary"}].'
+                f"columns are listed, not {shown(wanted)}", mend='Write columns=[{"key": "summary"}].'
             )
         if not wanted and rows:
             raise SheetError(
@@ -170,7 +175,7 @@ class Tables:
                 return str(filters[name](known, *options, **named))
             except (TypeError, ValueError, AttributeError, ArithmeticError) as fault:
                 raise SheetError(
-                    f"the filter {name!r} cannot be put on {value!r}: {fault}",
+                    f"the filter {name!r} cannot be put on {shown(value)}: {fault}",
                     mend="Give the column a filter for the kind of its values.",
                 ) from fault
 
@@ -178,26 +183,33 @@ class Tables:
 
     def _plain(self, value: Any) -> str:
         """A value in the words and figures of the wall, by its kind."""
-        wording = self.bench.wording
         if isinstance(value, Missing) or value is None:
             return str(value) if isinstance(value, Missing) else DASH
         if isinstance(value, Markup):
             return value.striptags()
-        if isinstance(value, bool):
-            return "✓" if value else DASH
-        if isinstance(value, int | float | Decimal):
-            return wording.number(value)
-        if isinstance(value, Quantity):
-            return wording.quantity(value)
-        if isinstance(value, datetime):
-            return wording.time(value)
-        if isinstance(value, date):
-            return wording.date(value, "MMMEd")
-        if isinstance(value, timedelta):
-            return wording.duration(value)
         if isinstance(value, list | tuple | frozenset | set):
             return ", ".join(map(self._plain, value))
+        for kind, worded in self._wordings():
+            if isinstance(value, kind):
+                return worded(value)
+        if is_dataclass(value) or isinstance(value, Mapping):
+            raise SheetError(
+                f"{a_kind(type(value))} is no text",
+                mend="Name a part of it, such as its summary or its name.",
+            )
         return str(value)
+
+    def _wordings(self) -> tuple[tuple[Any, Callable[[Any], str]], ...]:
+        """How values are worded by their kinds, the first that fits."""
+        wording = self.bench.wording
+        return (
+            (bool, lambda truth: "✓" if truth else DASH),
+            (int | float | Decimal, wording.number),
+            (Quantity, wording.quantity),
+            (datetime, wording.time),
+            (date, lambda day: wording.date(day, "MMMEd")),
+            (timedelta, wording.duration),
+        )
 
     def _marked(
         self, rows: Sequence[object], columns: Sequence[Column], how: Mapping[str, Any]
@@ -233,7 +245,7 @@ class Tables:
         if isinstance(key, Sequence) and len(key) == len(rows):
             return [bool(value) for value in key]
         raise SheetError(
-            f"rows are marked by a key, or by as many values as there are rows, not by {key!r}",
+            f"rows are marked by a key, or by as many values as there are rows, not by {shown(key)}",
             mend='Write reverse="late", with the name of what makes a row stand out.',
         )
 
@@ -284,9 +296,25 @@ def _box(width_px: Any, height_px: Any) -> tuple[int, int]:
 def _count(value: Any, name: str, *, most: int) -> int:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 1 <= round(value) <= most:
         raise SheetError(
-            f"{name} is 1 to {most}, not {value!r}", mend=f"Write {name} as a number in that range."
+            f"{name} is 1 to {most}, not {shown(value)}", mend=f"Write {name} as a number in that range."
         )
     return round(value)
+
+
+def _whole(value: Any, name: str) -> int:
+    """A whole number. Raises `SheetError` for anything else."""
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise SheetError(f"{name} is a whole number, not {shown(value)}", mend=f"Write {name}=1.")
+    return value
+
+
+def _leading(value: Any) -> float:
+    """From line to line, in sizes of the type. Raises `SheetError` for what no lines can have."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.8 <= value <= 4:
+        raise SheetError(
+            f"lines are 0.8 to 4 times the size apart, not {shown(value)}", mend="Write leading=1.2."
+        )
+    return float(value)
 
 
 def _one_of(kind: Any, given: Any, name: str) -> Any:
@@ -294,7 +322,7 @@ def _one_of(kind: Any, given: Any, name: str) -> Any:
         return kind(str(given))
     except ValueError as fault:
         raise SheetError(
-            f"{name} cannot be {given!r}", mend=did_you_mean(str(given), [one.value for one in kind])
+            f"{name} cannot be {shown(given)}", mend=did_you_mean(str(given), [one.value for one in kind])
         ) from fault
 
 
@@ -319,7 +347,7 @@ def _rows(given: Any) -> tuple[object, ...] | None:
         listed = tuple(islice(given, _MOST_ROWS))
     if listed is None:
         raise SheetError(
-            f"a table is made of rows, not of a {type(given).__name__}",
+            f"a table is made of rows, not of {a_kind(type(given))}",
             mend="Hand it a list, such as facts.NAME.events or facts.NAME.upcoming(now, 20).",
         )
     return tuple(row for row in listed if row is not None and not isinstance(row, Missing))

@@ -15,6 +15,8 @@ LEAST_WIDTH_PX = 40
 LEAST_HEIGHT_PX = 16
 LEAST_LABEL_PX = 8
 MOST_LABEL_PX = 200
+MORE_TEXT = "+{count}"
+"""How what finds no room is counted, if nothing else is said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ class Look:
     ruler: Ruler = field(default_factory=Guess)
     label_px: int = 14
     title: str = ""
-    more_text: str = "+{count}"
+    more_text: str = MORE_TEXT
     runs_left: bool = field(init=False, compare=False)
     _digits: str = field(init=False, repr=False, compare=False)
 

@@ -11,6 +11,7 @@ from wallbill.facts.forecast import Forecast
 from wallbill.facts.origin import Origin
 from wallbill.facts.series import Series
 from wallbill.findings import Finding
+from wallbill.places.words import a_kind
 from wallbill.units.quantity import Quantity
 
 Cell = str | int | float | bool | None
@@ -33,7 +34,7 @@ def rows_of(given: object, *, figure: Figure) -> list[Row]:
     if isinstance(given, Forecast):
         return [_row(hour, figure=figure) for hour in given.hours]
     if isinstance(given, Mapping) or not isinstance(given, Sequence) or isinstance(given, str | bytes):
-        raise SheetError(f"a chart is drawn of rows, not of a {type(given).__name__}", mend=_MEND)
+        raise SheetError(f"a chart is drawn of rows, not of {a_kind(type(given))}", mend=_MEND)
     rows: list[Row] = []
     for one in given:
         if isinstance(one, Series | Forecast):

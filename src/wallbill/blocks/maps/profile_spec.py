@@ -1,5 +1,6 @@
 """What a height profile is asked to be."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -75,6 +76,11 @@ class ProfileSpec:
             raise SheetError(
                 f"labels are at least {LEAST_LABEL_PX} pixels, lines 1 to 8, got {self.label_px} and {self.line_px}",
                 mend="Write label_px=14 and line_px=2, or leave them out.",
+            )
+        if not 0 <= self.steep_percent < math.inf:
+            raise SheetError(
+                f"steep_percent is a slope of 0 or more, not {self.steep_percent:g}",
+                mend="Write steep_percent=10, or leave it out.",
             )
         object.__setattr__(self, "scale", word_of(Measure, self.scale, "scale"))
         object.__setattr__(self, "heights", word_of(Heights, self.heights, "heights"))

@@ -12,9 +12,12 @@ from wallbill.blocks.maps.geojson import Base
 from wallbill.blocks.maps.looks import Mark, pattern_of
 from wallbill.errors import SheetError
 from wallbill.facts.track import Waypoint
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import did_you_mean, shown
 
 LEAST_SIDE_PX = 40
+_USUAL_MARGIN_PX = 32
+_LEAST_INNER_PX = 8
+_MOST_M = 4e7  # round the earth
 
 _PARTS = MappingProxyType(
     {
@@ -95,7 +98,7 @@ class MapSpec:
     label_px: int = 14
     line_px: int = 3
     coast_px: int = 1
-    margin_px: int = 32
+    margin_px: int = _USUAL_MARGIN_PX
     least_m: float = 500.0
     sea: Sea = Sea.SCREEN
     scale: Measure = Measure.KM
@@ -129,6 +132,18 @@ class MapSpec:
                 f"lines are 1 to 8 pixels, coasts 1 to 4, got {self.line_px} and {self.coast_px}",
                 mend="Write line_px=3 and coast_px=1, or leave them out.",
             )
+        most_px = max(_USUAL_MARGIN_PX, (min(self.width_px, self.height_px) - _LEAST_INNER_PX) // 2)
+        if not 0 <= self.margin_px <= most_px:
+            raise SheetError(
+                f"the margin of a map of {self.width_px} x {self.height_px} pixels goes from 0 to {most_px}, "
+                f"got {self.margin_px}",
+                mend=f"Write margin_px={min(max(self.margin_px, 0), most_px)}, or leave it out.",
+            )
+        if not 0 < self.least_m <= _MOST_M:
+            raise SheetError(
+                f"least_m is a number of metres above 0, not {self.least_m:g}",
+                mend="Write least_m=500, or leave it out.",
+            )
 
     def _check_countries(self) -> None:
         codes = tuple(str(code).upper() for code in self.countries)
@@ -139,7 +154,7 @@ class MapSpec:
                 mend = "Write its two letters of ISO 3166-1, such as FR."
                 if whole:
                     mend = f"The map counts it as part of {whole}: write {whole}."
-                raise SheetError(f"there is no country {code!r}", mend=mend)
+                raise SheetError(f"there is no country {shown(code)}", mend=mend)
 
     @property
     def size(self) -> tuple[int, int]:
@@ -173,4 +188,4 @@ def word_of(words: type[StrEnum], asked: object, name: str) -> StrEnum:
         return words(str(asked))
     except ValueError:
         mend = did_you_mean(str(asked), [str(word) for word in words if word])
-        raise SheetError(f"{name} is no {asked!r}", mend=mend) from None
+        raise SheetError(f"{name} is no {shown(asked)}", mend=mend) from None

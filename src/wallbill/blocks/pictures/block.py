@@ -111,6 +111,12 @@ def picture_block(
             f"a picture {height} px high has no room beside a caption of {strip_px} px",
             mend="Make it higher, or its caption_px smaller.",
         )
+    most_px = (min(width, height - foot) - _LEAST_PICTURE_PX) // 2
+    if look.frame_px > max(0, most_px):
+        raise SheetError(
+            f"a frame of {look.frame_px} px leaves nothing of a picture of {width} x {height - foot} px",
+            mend=f"Write frame_px={max(0, most_px)} or less.",
+        )
     made = prepared(rgb, (width, height - foot), look, at_top=foot > 0)
     parts = [_image(made, words.alternative)]
     if caption and lines:

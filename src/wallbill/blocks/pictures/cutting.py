@@ -6,6 +6,7 @@ Lengths are in pixels of the picture unless they say the page's. What is cut out
 from dataclasses import dataclass
 
 from wallbill.errors import SheetError
+from wallbill.places.words import shown
 
 FITS = ("cover", "close", "contain")
 """``cover``: as much of the picture as fills the box. ``close``: as little as holds the subject. ``contain``: all."""
@@ -54,7 +55,7 @@ def subject_of(given: object) -> Subject:
         isinstance(part, int | float) and not isinstance(part, bool) for part in parts
     ):
         raise SheetError(
-            f"{given!r} is no subject of a picture",
+            f"{shown(given)} is no subject of a picture",
             mend="Give left, top, width and height as shares of the picture, (0.3, 0.2, 0.25, 0.4), or a point (0.5, 0.4).",
         )
     return Subject(*parts)
@@ -83,7 +84,7 @@ def cut(
     """
     if fit not in FITS:
         raise SheetError(
-            f"a picture is fitted by {', '.join(FITS)}, not by {fit!r}", mend='Write fit="cover".'
+            f"a picture is fitted by {', '.join(FITS)}, not by {shown(fit)}", mend='Write fit="cover".'
         )
     if min(room_px) < 1:
         raise SheetError(

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from wallbill.blocks.tables.cutting import Cut
 from wallbill.errors import SheetError
-from wallbill.places.words import did_you_mean
+from wallbill.places.words import did_you_mean, shown
 
 MOST_LINES = 12
 """Lines that a cell may have at most."""
@@ -72,7 +72,7 @@ def column_of(given: object, form_of: Callable[[Any], Callable[[Any], str]]) -> 
         return Column(given, form_of(None))
     if not isinstance(given, Mapping) or "key" not in given:
         raise SheetError(
-            f"a column is a key, or a mapping with a key, not {given!r}",
+            f"a column is a key, or a mapping with a key, not {shown(given)}",
             mend='Write {"key": "summary", "head": "What"}.',
         )
     for name in given:
@@ -100,7 +100,7 @@ def _one_of(kind: type[_Word], given: object, name: str) -> _Word:
         return kind(str(given))
     except ValueError as fault:
         raise SheetError(
-            f"a column's {name} cannot be {given!r}",
+            f"a column's {name} cannot be {shown(given)}",
             mend=did_you_mean(str(given), [one.value for one in kind]),
         ) from fault
 
@@ -109,7 +109,7 @@ def _number(given: Mapping[Any, Any], name: str, usual: float) -> float:
     value = given.get(name, usual)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise SheetError(
-            f"a column's {name} is a number, not {value!r}", mend=f"Write {name}: 1, or leave it out."
+            f"a column's {name} is a number, not {shown(value)}", mend=f"Write {name}: 1, or leave it out."
         )
     return value
 
@@ -122,7 +122,8 @@ def _wrap(value: object) -> int:
     lines = 2 if value is True else 1 if value is False or value is None else value
     if not isinstance(lines, int) or not 1 <= lines <= MOST_LINES:
         raise SheetError(
-            f"a cell wraps to 1 to {MOST_LINES} lines, not {value!r}", mend="Write wrap: 2 for two lines."
+            f"a cell wraps to 1 to {MOST_LINES} lines, not {shown(value)}",
+            mend="Write wrap: 2 for two lines.",
         )
     return lines
 
