@@ -317,3 +317,14 @@ def test_goldens(name: str, palette: Palette) -> None:
         dot_drawing([series(wave, name="quay"), series(wave[5:], name="loft")], spec=frost).flat().codes,
         PLATE,
     )
+
+
+def test_strips_come_before_their_key_and_what_has_no_room_is_counted() -> None:
+    strips = [_strip(f"Door {i}", (0, "shut"), (7, "open"), (8, "shut")) for i in range(5)]
+    order = [["shut", "open"]]
+    roomy = texts(state_drawing(strips, spec=ChartSpec(300, 180), order=order))
+    assert {"open", *(f"Door {i}" for i in range(5))} <= set(roomy)
+    tight = texts(state_drawing(strips, spec=ChartSpec(300, 132), order=order))
+    assert {f"Door {i}" for i in range(5)} <= set(tight)
+    assert "open" not in tight
+    assert {"Door 0", "+3"} <= set(texts(state_drawing(strips, spec=ChartSpec(300, 84), order=order)))

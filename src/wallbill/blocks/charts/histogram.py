@@ -28,6 +28,7 @@ from wallbill.blocks.drawing.shapes import Box
 from wallbill.inks.impression import Mask
 
 _FAR = 3  # times the width of all bins: what is marked further away is left out
+_MOST_EDGES = 1001  # bins from label to label, one less at the most
 _LEAST_BIN_PX = 4
 _KEPT_SHARE = 0.88  # of the width at the least, so that bins are of equal width: judged by eye
 
@@ -98,13 +99,20 @@ def _edge_axis(
     decimals = next((n for n in range(12) if (found.width * 10**n).denominator == 1), 12)
     low, high = float(first * found.width), float(last * found.width)
     axis = ValueAxis(Ticks((), found.width, decimals), low, high, left_px, max(2, width_px))
-    for every in (1, 2, 4, 5, 10, 20, 40, 50, 100, 200, 400, 500, 1000):
+    for every in range(1, _MOST_EDGES):
+        if not _is_round(found.width * every):
+            continue
         values = tuple(float(i * found.width) for i in range(first, last + 1) if i % every == 0)
         axis = replace(axis, marks=Ticks(values, found.width * every, decimals))
         widest = max((spec.text_px(axis.text(value, spec), Kind.AXIS) for value in values[:60]), default=0)
-        if len(values) < 2 or axis.x(values[1]) - axis.x(values[0]) >= widest + spec.label_px:
+        if len(values) < 2 or axis.x(values[1]) - axis.x(values[0]) >= widest + spec.label_px // 2:
             break
     return axis
+
+
+def _is_round(step: Fraction) -> bool:
+    """Whether a distance between labels is 1, 2, 2.5 or 5 times a power of ten."""
+    return f"{float(step):.6e}".split("e")[0].rstrip("0").rstrip(".") in {"1", "2", "2.5", "5"}
 
 
 def _marks(sample: Sample, spec: ChartSpec) -> tuple[Threshold, ...]:

@@ -26,7 +26,7 @@ from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.drawing.grid import NOTHING, Sketch
-from wallbill.blocks.drawing.labels import Align, Label, spread
+from wallbill.blocks.drawing.labels import Align, Kind, Label, spread
 from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.patterns import Hatch
 from wallbill.blocks.drawing.shapes import Box
@@ -83,7 +83,11 @@ def state_drawing(
     if unnamed:
         key = names_above(list(unnamed), spec=spec, left_px=place.bars_px[0])
         head = max(label.box[1] + label.box[3] for label in key.labels) + 2
-        plot, place = _places(strips, shown, spec, head_px=head)
+        lower = _places(strips, shown, spec, head_px=head)
+        if lower[1].count < place.count:  # a strip matters more than a key
+            key, unnamed = Key((), ()), {}
+        else:
+            plot, place = lower
     sketch = Sketch(*spec.size)
     labels = (*key.labels, *_strip_names(strips, place, spec), *_foot(sketch, plot, spec))
     placed = list(zip(key.patches, unnamed.values(), strict=True))
@@ -174,7 +178,16 @@ def _strip_names(strips: Sequence[Strip], place: Rows, spec: ChartSpec) -> tuple
         if text:
             top = place.middle_px(number) - high // 2
             labels.append(Label(text, (0, top, place.names_px, high), Align.LEFT))
+    if rest := len(strips) - place.count:
+        labels.append(_rest(rest, place, spec))
     return spread(labels, (), size=spec.size, gap_px=0)
+
+
+def _rest(count: int, place: Rows, spec: ChartSpec) -> Label:
+    """How many strips have no room, beside the axis under the last."""
+    text = f"+{count}"
+    top = place.top_px + place.count * place.pitch_px + 1
+    return Label(text, (0, top, spec.text_px(text, Kind.AXIS), spec.line_height_px), Align.LEFT, Kind.AXIS)
 
 
 def _foot(sketch: Sketch, plot: Plot, spec: ChartSpec) -> tuple[Label, ...]:
