@@ -36,7 +36,7 @@ from wallbill.blocks.charts.plot import (
 from wallbill.blocks.charts.readings import Span, is_number
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import amounts_told, spans_told, told
-from wallbill.blocks.drawing.grid import ACCENT, MUTED, Sketch
+from wallbill.blocks.drawing.grid import ACCENT, Sketch
 from wallbill.blocks.drawing.labels import Align, Kind, Label, clearest, spread
 from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.palette import Palette
@@ -254,7 +254,7 @@ def bar_texts(
     top = max(bars, key=lambda bar: bar.value)
     bottom = min(bars, key=lambda bar: bar.value)
     ends = [bar for bar in (top, bottom) if (bar.value > 0 and bar is top) or bar.value < 0]
-    drawn = sketch.drawn() & ~sketch.grid().mask(MUTED)
+    drawn = sketch.solid()
     found: list[Label] = []
     for bar in dict.fromkeys(ends):
         choices = [place for place in _near(plot, bar, spec) if place.box[0] >= plot.box[0]]

@@ -12,6 +12,7 @@ from wallbill.blocks.charts.frames import Key, clear_under, finish, names_beside
 from wallbill.blocks.charts.layers import Layers, band, by_column, edge, stacked_layers
 from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
+    draw_line,
     line_styles,
     threshold_labels,
     trace,
@@ -64,9 +65,10 @@ def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0
     if plot.scale.low < base < plot.scale.high:
         sketch.fill((plot.box[0], plot.y(base), plot.box[2], 1))
     style = line_styles(spec, count=1)[0]
-    line = trace(plot, parts[0], style=style, size=spec.size)
-    inside = beneath(inside, (), drawn=shapes.grown(line, 1))
-    sketch.lay(line, style.code)
+    if not spec.palette.smooth:  # a hatch keeps clear of the line; an even grey runs up to it
+        line = trace(plot, parts[0], style=style, size=spec.size)
+        inside = beneath(inside, (), drawn=shapes.grown(line, 1))
+    draw_line(sketch, plot, parts[0], style=style)
     if spec.extremes:
         labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)

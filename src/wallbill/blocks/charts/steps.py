@@ -16,7 +16,7 @@ from wallbill.blocks.charts.readings import Run, is_number, micros, moment_of, r
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import series_told, told
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import MUTED, Sketch
+from wallbill.blocks.drawing.grid import Sketch
 from wallbill.blocks.drawing.labels import Label, clearest
 from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.shapes import Reals, Wholes
@@ -189,7 +189,7 @@ def _tread_labels(
     if len(lines) == 1 and len(lines[0]) <= _MOST_LABELLED:
         every = [_tread(plot, lines[0], place) for place in range(len(lines[0]))]
         wanted += [tread for tread in every if tread not in wanted]
-    drawn = sketch.drawn() & ~sketch.grid().mask(MUTED)
+    drawn = sketch.solid()
     found: list[Label] = []
     for tread in wanted:
         choices = _on_tread(plot, tread, spec, above=tread is not bottom, must=tread in (top, bottom))
