@@ -172,7 +172,8 @@ def _counted(passed: NDArray[np.bool_]) -> Codes:
     together = passed.view(np.uint32)[..., 0]
     together *= np.uint32(0x01010101)
     together >>= np.uint32(24)
-    return together.astype(np.uint8)
+    count: Codes = together.astype(np.uint8)
+    return count
 
 
 def _put_off(tables: Tables) -> tuple[int, ...]:

@@ -13,7 +13,7 @@ from wallbill.inks.plates import packed_rows, plate, plates
 
 MM_PER_M = 1000
 _PNG_MAGIC = b"\x89PNG\r\n\x1a\n"
-_FILTERED_FROM = 8  # inks: from here up smoothed tones abound, and row filters pay (benchmarks/inks.py)
+_FILTERED_FROM = 8  # inks: from here up smoothed tones abound, and row filters pay (benchmarks/inks_files.py)
 
 
 def bits_for(inks: int) -> int:
@@ -24,14 +24,12 @@ def bits_for(inks: int) -> int:
 def encode_png(impression: Impression, *, pitch_mm: float | None = None) -> bytes:
     """An indexed PNG of 1, 2 or 4 bits whose palette is the inks' CSS colours and whose indices are the codes.
 
-    ``pitch_mm``: distance of pixels, written as pHYs if given. Few inks go unfiltered; greys take the smaller
-    of unfiltered and filtered rows. Source: PNG, ISO/IEC 15948.
+    ``pitch_mm``: distance of pixels, written as pHYs if given. The smallest of a few ways to pack the rows is taken
+    (docs/decisions/0153). Source: PNG, ISO/IEC 15948.
     """
     bits = bits_for(len(impression.inks))
     rows = packed_rows(impression.codes, bits=bits)
-    body = _squeezed(np.pad(rows, ((0, 0), (1, 0))))
-    if len(impression.inks) >= _FILTERED_FROM:
-        body = min(body, _squeezed(_filtered(rows)), key=len)
+    body = _smallest(rows, filtered=len(impression.inks) >= _FILTERED_FROM)
     colours = bytes(part for ink in impression.inks for part in ink.css)
     chunks = [_head(impression.codes, bits=bits), _chunk(b"PLTE", colours)]
     if pitch_mm is not None:
@@ -73,9 +71,26 @@ def _chunk(kind: bytes, data: bytes) -> bytes:
     return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
 
 
-def _squeezed(rows: Codes) -> bytes:
-    """Rows with their filter bytes, deflated at zlib's level 6."""
-    return zlib.compress(rows.tobytes(), 6)
+def _smallest(rows: Codes, *, filtered: bool) -> bytes:
+    """Rows with their filter bytes, deflated in the way that makes them smallest.
+
+    Unfiltered by whatever repeats: best for line work and blue noise. In runs of a byte only: best for searched dots, where nothing
+    repeats, and nearly free. ``filtered``: smoothed tones of many greys are nearer to one another than to anything else, so
+    rows are told by their differences too.
+    """
+    plain = np.pad(rows, ((0, 0), (1, 0)))
+    tries = [_squeezed(plain, zlib.Z_DEFAULT_STRATEGY)]
+    if filtered:
+        plain = _filtered(rows)
+        tries.append(_squeezed(plain, zlib.Z_FILTERED))
+    tries.append(_squeezed(plain, zlib.Z_RLE))
+    return min(tries, key=len)
+
+
+def _squeezed(rows: Codes, strategy: int) -> bytes:
+    """Rows with their filter bytes, deflated at zlib's level 6 by one of its strategies."""
+    packer = zlib.compressobj(level=6, strategy=strategy)
+    return packer.compress(rows.tobytes()) + packer.flush()
 
 
 def _filtered(rows: Codes) -> Codes:

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 import scipy.ndimage  # type: ignore[import-untyped]  # the library has no types
-from benchmarks.inks import scene, seen
+from benchmarks.inks_eye import seen
+from benchmarks.inks_pictures import scene
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
