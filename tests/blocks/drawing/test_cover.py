@@ -89,10 +89,13 @@ def test_cover_mixes_with_what_lies_under_it_in_linear_light() -> None:
     sketch = Sketch(5, 1, smooth=True).fill((3, 0, 1, 1), PAPER).fill((4, 0, 1, 1), INK)
     area = np.array([[False, True, True, False, False]])
     cover = np.array([[128, 0, 128, 0, 0]], dtype=np.uint8)
-    found = greys_of(sketch.ground(), cover, [Tint(area, Hatch.CHECKS_50)], SMOOTH)[0].tolist()
+    found = greys_of(sketch.ground(), cover, [Tint(area, Hatch.CHECKS_50)], palette=SMOOTH)[0].tolist()
     # IEC 61966-2-1: half of white's light is code 188, the eleventh step of fifteen; the tint is that step itself,
     # and half of it, 0.249 of white's light, is code 136 or 137, the eighth.
     grey = tint_rgb(SMOOTH, Hatch.CHECKS_50)[0]
     assert found == [12, grey // 17 + 1, 9, 16, 1]
-    assert greys_of(Sketch(1, 1, smooth=True).grid(), np.zeros((1, 1), np.uint8), [], SMOOTH)[0, 0] == NOTHING
+    assert (
+        greys_of(Sketch(1, 1, smooth=True).grid(), np.zeros((1, 1), np.uint8), [], palette=SMOOTH)[0, 0]
+        == NOTHING
+    )
     assert [coded(decoded(17 * step)) for step in range(16)] == list(range(16))

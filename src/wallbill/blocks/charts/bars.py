@@ -113,10 +113,11 @@ def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits)
     threshold_rules(sketch, upper, spec=spec)
     tint = _stand(sketch, lower, falls)
     now_mark(sketch, whole, now=spec.now, floor_px=whole.bottom_px - 1)
-    style, under = line_styles(spec, count=1)[0], sketch.solid()
+    style = line_styles(spec, count=1)[0]
+    sketch.begin_data()
     draw_line(sketch, upper, parts, style=style)
     if spec.extremes:
-        labels += extremes(sketch, upper, parts=[parts], spec=spec, taken=labels, under=under)
+        labels += extremes(sketch, upper, parts=[parts], spec=spec, taken=labels)
     wording = replace(spec, value_label=units.rain_label or _rain_text(units.rain))
     labels += _most(sketch, lower, falls, spec=wording, taken=labels)
     labels += threshold_labels(sketch, upper, spec=spec, taken=labels)

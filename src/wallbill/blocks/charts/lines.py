@@ -96,15 +96,16 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     names = [one.name for one in series] if len(series) > 1 else []
     plot = plain_plot(known(parts, spec), shown, spec=spec, end_names=names)
     sketch, labels, tints = ground(plot, spec)
-    styles, under = line_styles(spec, count=len(series)), sketch.solid()
+    styles = line_styles(spec, count=len(series))
+    sketch.begin_data()
     for part, style in reversed(list(zip(parts, styles, strict=True))):
         draw_line(sketch, plot, part, style=style, casing_px=1 if len(parts) > 1 else 0)
     if len(parts) > 1:
-        draw_markers(sketch, plot, parts, styles)
+        draw_markers(sketch, plot, parts, styles=styles)
     ends = _ends_of(plot, parts, names)
-    labels += end_labels(sketch, plot, ends, styles=styles, spec=spec, taken=labels)
+    labels += end_labels(sketch, plot, ends, spec=spec, taken=labels)
     if spec.extremes:
-        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels, under=under)
+        labels += extremes(sketch, plot, parts=parts, spec=spec, taken=labels)
     labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
     named = [(one.name, part) for one, part in zip(series, parts, strict=True)]
     title = told(spec, series_told(named, series[0].unit, spec=spec))
@@ -181,32 +182,35 @@ def plain_plot(
         top = max(top, spec.line_height_px * 3 // 2)
     right = max([spec.label_px, *(spec.text_px(name) + 2 * GAP_PX + LEADER_PX for name in end_names)])
     right = min(right, int(spec.width_px * _MOST_NAMES))
+    room = _Room(values, shown, top, right)
     # What stands below hangs on the width, the scale on the height, and the width on the scale: tried in turn.
-    plot = _placed(3 * spec.label_px, values, shown, spec=spec, top_right_px=(top, right))
+    plot = room.plot(3 * spec.label_px, spec)
     for _ in range(2):
         left = gutter_px(plot.scale, spec)
         if left != plot.box[0]:
-            plot = _placed(left, values, shown, spec=spec, top_right_px=(top, right), before=plot)
+            plot = room.plot(left, spec, before=plot)
     return plot
 
 
-def _placed(
-    left_px: int,
-    values: Sequence[float],
-    shown: tuple[datetime, datetime],
-    *,
-    spec: ChartSpec,
-    top_right_px: tuple[int, int],
-    before: Plot | None = None,
-) -> Plot:
-    """The plot with so much room around it; of one ``before`` that is as high the scale is kept."""
-    top, right = top_right_px
-    wide = max(16, spec.width_px - left_px - right)
-    axis = time_axis(shown, spec, width_px=wide)
-    height = max(8, spec.height_px - top - foot_px(time_step(axis, spec), spec))
-    same = before is not None and before.box[3] == height
-    scale = before.scale if before and same else value_scale(values, spec, height_px=height)
-    return Plot((left_px, top, wide, height), axis, scale)
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What a plot must hold, and the room that it leaves on top and at its right."""
+
+    values: Sequence[float]
+    shown: tuple[datetime, datetime]
+    top_px: int
+    right_px: int
+
+    def plot(self, left_px: int, spec: ChartSpec, *, before: Plot | None = None) -> Plot:
+        """The plot with so much room at its left; of one ``before`` that is as high the scale is kept."""
+        wide = max(16, spec.width_px - left_px - self.right_px)
+        axis = time_axis(self.shown, spec, width_px=wide)
+        height = max(8, spec.height_px - self.top_px - foot_px(time_step(axis, spec), spec))
+        if before is not None and before.box[3] == height:
+            scale = before.scale
+        else:
+            scale = value_scale(self.values, spec, height_px=height)
+        return Plot((left_px, self.top_px, wide, height), axis, scale)
 
 
 def ground(plot: Plot, spec: ChartSpec) -> tuple[Sketch, tuple[Label, ...], tuple[Tint, ...]]:
@@ -297,20 +301,15 @@ def extremes(
     parts: Sequence[Runs],
     spec: ChartSpec,
     taken: tuple[Label, ...],
-    under: Mask | None = None,
 ) -> tuple[Label, ...]:
-    """Marks and labels of the highest and the lowest value that are shown.
-
-    ``under``: what was drawn before the data, bool, shape of the sketch; None: labels may cover anything if they must.
-    """
+    """Marks and labels of the highest and the lowest value that are shown."""
     styles = line_styles(spec, count=len(parts))
     ends = _ends(plot, parts)
     across = max(style.marker_px for style in styles)
     if len(parts) == 1 or not sparse(parts, plot, across_px=across):  # else each reading has its marker
         for _, at, _, number in ends:
             marked(sketch, at, style=styles[number])
-    data = None if under is None else sketch.solid() & ~under
-    return _end_texts(sketch, plot, ends, spec=spec, taken=taken, data=data)
+    return _end_texts(sketch, plot, ends, spec=spec, taken=taken)
 
 
 def rims(
@@ -347,8 +346,7 @@ def _end_texts(
     *,
     spec: ChartSpec,
     taken: tuple[Label, ...],
-    data: Mask | None = None,
 ) -> tuple[Label, ...]:
     texts = [(exact_text(plot.scale, value, spec=spec), at, above) for value, at, above, _ in ends]
     floor = plot.bottom_px - 1
-    return extreme_labels(sketch, texts, spec=spec, taken=taken, data=data, floor_px=floor)
+    return extreme_labels(sketch, texts, spec=spec, taken=taken, floor_px=floor)

@@ -151,7 +151,7 @@ def draw_line(sketch: Sketch, plot: Plot, parts: Runs, *, style: LineStyle, casi
     sketch.shade(stroke_cover(sketch.size, lone, line_px=style.line_px + 2))
 
 
-def draw_markers(sketch: Sketch, plot: Plot, lines: Sequence[Runs], styles: Sequence[LineStyle]) -> None:
+def draw_markers(sketch: Sketch, plot: Plot, lines: Sequence[Runs], *, styles: Sequence[LineStyle]) -> None:
     """Marks every reading of several lines where there is room for it; else only tags those that need it, here and there."""
     marks_all = sparse(lines, plot, across_px=max(style.marker_px for style in styles))
     for number, (parts, style) in reversed(list(enumerate(zip(lines, styles, strict=True)))):
@@ -280,7 +280,7 @@ def composed(
     """The finished drawing: what would run under its labels is taken away first."""
     bared = cleared(sketch, labels, tints=tints, palette=spec.palette)
     cover = sketch.cover()
-    greys = None if cover is None else greys_of(sketch.ground(), cover, bared, spec.palette)
+    greys = None if cover is None else greys_of(sketch.ground(), cover, bared, palette=spec.palette)
     return Drawing(sketch.grid(), tuple(labels), bared, title, greys=greys)
 
 

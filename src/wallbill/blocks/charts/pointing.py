@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from wallbill.blocks.charts.marks import LineStyle, thin_line
+from wallbill.blocks.charts.marks import line_styles, thin_line
 from wallbill.blocks.charts.plot import GAP_PX, Plot, centred, reach_px, row_top_px
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.drawing import shapes
@@ -25,16 +25,15 @@ def extreme_labels(
     *,
     spec: ChartSpec,
     taken: Sequence[Label],
-    data: Mask | None = None,
     floor_px: int | None = None,
 ) -> tuple[Label, ...]:
     """Labels for marked points (text, pixel, whether above), each where it covers the least of the drawing.
 
-    ``data``: what no label may cover, bool, shape of the sketch; a label without such a place is left out. One that
-    had to move away from its point gets a fine leader. ``floor_px``: the row of the axis, below which none may reach.
+    None covers data, if the sketch knows where that begins; a label without such a place is left out. One that had to
+    move away from its point gets a fine leader. ``floor_px``: the row of the axis, below which none may reach.
     """
     found: list[Label] = []
-    drawn = sketch.solid()
+    drawn, data = sketch.solid(), sketch.data()
     for text, at, above in ends:
         near, others = beside(text, at, spec=spec, above=above), (*taken, *found)
         label = clearest(_over(near, floor_px), others, drawn=drawn, never=data)
@@ -112,7 +111,6 @@ def end_labels(
     plot: Plot,
     ends: Sequence[tuple[str, Pixel]],
     *,
-    styles: Sequence[LineStyle],
     spec: ChartSpec,
     taken: Sequence[Label] = (),
 ) -> tuple[Label, ...]:
@@ -121,7 +119,7 @@ def end_labels(
     ``ends``: name and last pixel of each line. ``taken``: labels that stand already, of which names keep clear above.
     """
     height = spec.line_height_px
-    past = max((style.marker_px // 2 for style in styles), default=0)
+    past = line_styles(spec, count=1)[0].marker_px // 2
     left = plot.right_px + past + 2
     room = spec.width_px - left
     told = [(spec.shortened(name, room - LEADER_PX), at) for name, at in ends]

@@ -40,7 +40,7 @@ _SHARES = tuple(1 - decoded(255 * (_TOP - level) // _TOP) for level in range(_TO
 """The coverage that each level stands for."""
 
 
-def greys_of(grid: Grid, cover: Cover, tints: Sequence[Tint], palette: Palette) -> Codes:
+def greys_of(grid: Grid, cover: Cover, tints: Sequence[Tint], *, palette: Palette) -> Codes:
     """A drawing in greys: 0 where the page shows through, else 1 (black) to 16 (white); frozen.
 
     ``cover``: how much of each pixel ink covers, over grid and tints. Sixteen levels of it are told apart, so the

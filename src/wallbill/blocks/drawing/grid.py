@@ -138,6 +138,7 @@ class Sketch:
         self.size = (width_px, height_px)
         self._codes = np.zeros((height_px, width_px), dtype=np.uint8)
         self._cover = np.zeros((height_px, width_px), dtype=np.uint8) if smooth else None
+        self._under: Mask | None = None
 
     @property
     def smooth(self) -> bool:
@@ -243,6 +244,15 @@ class Sketch:
         """As `drawn`, without what stands back; bool, shape (height, width)."""
         drawn = np.asarray(self._codes - np.uint8(INK) < np.uint8(MUTED - INK))  # nothing wraps round to 255
         return drawn if self._cover is None else drawn | (self._cover > 0)
+
+    def begin_data(self) -> Self:
+        """What is drawn from here on is data, which no label may hide; what is there already may be covered."""
+        self._under = self.solid()
+        return self
+
+    def data(self) -> Mask | None:
+        """True where data is drawn; bool, shape (height, width). None if it was never said where that begins."""
+        return None if self._under is None else self.solid() & ~self._under
 
     def cover(self) -> Cover | None:
         """How much of each pixel smoothed shapes cover, over the `grid`: uint8, shape (height, width); None if not smooth."""
