@@ -19,6 +19,12 @@ def words(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
+PHRASES = words(
+    "a abbr b bdi bdo cite code data dfn em i kbd label mark q s samp small span strong sub sup time u var"
+)
+"""Elements of phrasing content that are inline unless a style says otherwise (HTML Standard, section 15.3.4)."""
+
+
 class Element(NamedTuple):
     """A start tag in the source.
 

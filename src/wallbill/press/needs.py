@@ -11,13 +11,10 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from wallbill.press.boxing import Says, may_be
-from wallbill.press.markup import words
+from wallbill.press.markup import PHRASES, words
 from wallbill.press.model import Box, Laid, Restyle
 from wallbill.press.typeplan import Source, TypePlan
 
-_PHRASES = words(
-    "a abbr b bdi bdo cite code data dfn em i kbd label mark q s samp small span strong sub sup time u var"
-)
 _CELLS = words("td th")
 _LOOSE = (
     ("position", "absolute"), ("box-sizing", "border-box"), ("height", "auto"), ("min-height", "0"), ("max-height", "none"),
@@ -74,7 +71,7 @@ def text_boxes(
             box = boxes.get(name)
             if box is not None and box.width_px > 0 and box.height_px > 0:
                 found[index] = TextBox(index, owner, name, box)
-                if elements[index].tag not in _PHRASES:
+                if elements[index].tag not in PHRASES:
                     break
             index = elements[index].parent
     return tuple(one for one in found.values() if not _is_turned(source, one.index))

@@ -4,7 +4,7 @@ The whole way in one function, `press_page`; everything that touches a process h
 """
 
 from collections.abc import Hashable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -16,6 +16,14 @@ from wallbill.faces.model import FaceSet, Keep
 from wallbill.faces.shelf import Shelf
 from wallbill.findings import Finding
 from wallbill.panels.model import Panel, Tone
+from wallbill.press.baselines import (
+    Drops,
+    drops_of,
+    level_lines,
+    marked_page,
+    pieces_in_lines,
+    styles_of_pieces,
+)
 from wallbill.press.checks import check_boxes, check_inline, check_source
 from wallbill.press.clipping import Clipping, check_clipped
 from wallbill.press.halves import adrift_areas, settle_halves
@@ -26,6 +34,7 @@ from wallbill.press.pictures import mend_pictures, picture_mask, picture_ways, u
 from wallbill.press.reading import read_markup
 from wallbill.press.stylefacts import StyleFacts, style_facts
 from wallbill.press.typeplan import (
+    Composed,
     FaceKey,
     Source,
     TypePlan,
@@ -101,8 +110,10 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
     sets = _faces(source, plan, tools, smooth=sheet.panel.tone is Tone.GREYS)
     composed = compose(source, plan, sets)
     page = Page(composed.html, sheet.width_px, sheet.height_px, sheet.name, _fonts(sets.values()))
+    drops = _drops(source, plan, composed, page=page, tools=tools, shape=shape)
     with tools.engine.lay(page) as laid:
         mended = mend_pictures(source, composed.ids, laid)
+        mended += level_lines(source, plan, composed.ids, laid=laid, drops=drops)
         boxes, rgba = laid.boxes(), laid.paint()
         ways = picture_ways(source, composed.ids, laid)
         mask = picture_mask(source, composed.ids, laid, painted=rgba)
@@ -153,6 +164,26 @@ def _clipped(looked: Clipping, laid: Laid, tools: PressTools, *, key: Hashable) 
     if needs != before:
         tools.plans.put(key, needs)
     return found
+
+
+def _drops(
+    source: Source, plan: TypePlan, composed: Composed, *, page: Page, tools: PressTools, shape: str
+) -> Drops | None:
+    """How far boxes in lines reach beneath their text, kept or measured; None for an engine that knows."""
+    styles = styles_of_pieces(source) if tools.engine.name == "blitz" else ()
+    if not styles:
+        return None
+    key = ("drops", shape, styles)
+    kept = tools.plans.get(key)
+    if isinstance(kept, Drops):
+        return kept
+    pieces = pieces_in_lines(source, plan, composed.ids, boxes=tools.engine.boxes(page))
+    drops = Drops()
+    if pieces:
+        marked = tools.engine.boxes(replace(page, html=marked_page(source, composed, pieces)))
+        drops = drops_of(composed.ids, pieces, boxes=marked)
+    tools.plans.put(key, drops)
+    return drops
 
 
 def _shape(source: Source, sheet: SheetPage, tools: PressTools) -> str:

@@ -55,6 +55,10 @@ _LAYOUT = MappingProxyType(
         "press.inline-box": Rule(
             "padding, border and margin of an inline element are ignored", "give it display: inline-block"
         ),
+        "press.inline-block": Rule(
+            "a box in a line of text stands too high: its lower edge is put on the line's baseline, not its text",
+            "make it a span with display: inline-block and an end tag, or lay the line out with flex and align-items: baseline",
+        ),
         "press.z-index": Rule(
             "an element with a negative z-index is hidden by the element around it",
             "put it earlier in the source, and a positive z-index on what lies over it",
