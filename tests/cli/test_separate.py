@@ -128,6 +128,39 @@ def test_line_work_keeps_hard_edges(tmp_path: Path) -> None:
     assert ((np.diff(dotted, axis=1) != 0).sum(axis=1) > 2).any()
 
 
+def test_dots_are_laid_in_the_way_that_is_asked_for(tmp_path: Path) -> None:
+    ways = {
+        way: codes(separated(tmp_path, photo("PNG")(), "--way", way)) for way in ("fine", "quick", "diffused")
+    }
+    fine, quick, diffused = ways.values()
+    assert (fine == codes(separated(tmp_path, photo("PNG")()))).all()
+    assert (quick != fine).mean() > 0.05
+    assert (diffused != fine).mean() > 0.02
+    steps = [found.reshape(HEIGHT_PX, 8, -1).mean(axis=(0, 2)) for found in ways.values()]
+    np.testing.assert_allclose(steps[1], steps[0], atol=0.02)  # the tone is the same
+    np.testing.assert_allclose(steps[2], steps[0], atol=0.02)
+
+
+def test_greys_are_mixed_of_colours_if_asked_for(tmp_path: Path) -> None:
+    panel = "7.3in-800x480-six-inks"
+    grey = saved(Image.fromarray(np.tile(np.arange(256, dtype=np.uint8), (64, 1))), "PNG")
+    plain, mixed = (
+        codes(separated(tmp_path, grey, "--neutrals", neutrals, "--way", "quick", panel=panel))
+        for neutrals in ("plain", "mixed")
+    )
+    assert len(np.unique(plain)) == 2
+    assert len(np.unique(mixed)) > 2
+
+
+def test_a_dull_picture_is_cleared_but_not_its_paper(tmp_path: Path) -> None:
+    dull = saved(slopes().point(lambda code: 60 + code // 3), "PNG")
+    as_is, clear = (codes(separated(tmp_path, dull, "--tone", tone)) for tone in ("as-is", "clear"))
+    assert clear[:, -40:].mean() > as_is[:, -40:].mean() + 0.1
+    square = saved(slopes(90, 90).point(lambda code: 60 + code // 3), "PNG")
+    whole = codes(separated(tmp_path, square, "--tone", "clear", "--fit", "contain"))
+    assert whole[:, : (WIDTH_PX - HEIGHT_PX) // 2].all()
+
+
 def test_cover_and_contain(tmp_path: Path) -> None:
     """A black square fills the panel, or stands whole on white."""
     square = saved(Image.new("RGB", (90, 90), "black"), "PNG")

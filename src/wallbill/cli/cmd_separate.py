@@ -13,11 +13,13 @@ from wallbill.faces.shell import FaceKeep
 from wallbill.inks.encoding import encode_bmp, encode_pbm, encode_plates, encode_png
 from wallbill.inks.gamut import tables_for
 from wallbill.inks.impression import Impression
-from wallbill.inks.inkset import ink_set
-from wallbill.inks.pictures import Fit, dotted, prepare
+from wallbill.inks.inkset import Neutrals, ink_set
+from wallbill.inks.manner import Manner, Way
+from wallbill.inks.pictures import dotted, prepare
 from wallbill.inks.proof import proof_png
 from wallbill.inks.separation import separate
 from wallbill.inks.shell import load_picture
+from wallbill.inks.toning import PRESETS
 from wallbill.panels.model import Panel, Tone
 from wallbill.panels.shell import find_panel
 
@@ -38,6 +40,18 @@ _ENCODERS = MappingProxyType(
 @click.option(
     "--fit", type=click.Choice(["cover", "contain"]), default="cover", show_default=True,
     help="Fill the panel and crop, or show the whole picture.",
+)  # fmt: skip
+@click.option(
+    "--way", type=click.Choice([way.value for way in Way]), default=Way.FINE.value, show_default=True,
+    help="How its dots are laid: searched for, by blue noise at once, or by error diffusion.",
+)  # fmt: skip
+@click.option(
+    "--neutrals", type=click.Choice([each.value for each in Neutrals]), default=Neutrals.PLAIN.value,
+    show_default=True, help="Greys of black and white, or of the inks that mix to them most calmly.",
+)  # fmt: skip
+@click.option(
+    "--tone", type=click.Choice(list(PRESETS)), default="as-is", show_default=True,
+    help="Bring its tones to what a dull panel can show.",
 )  # fmt: skip
 @click.option(
     "--line",
@@ -78,12 +92,13 @@ def command(picture: Path, panel_name: str, out: Path, **how: Any) -> int:
     return 0
 
 
-def _separated(path: Path, panel: Panel, *, fit: Fit, line: bool, **_: Any) -> Impression:
+def _separated(path: Path, panel: Panel, **how: Any) -> Impression:
     """The picture at ``path`` on the panel's inks; as line work its edges are hard and its flat tones are patterns."""
-    rgb = load_picture(path)
-    if line:
-        fitted = prepare(rgb, panel.width_px, panel.height_px, fit=fit)
+    tones = PRESETS[how["tone"]]
+    fitted = prepare(load_picture(path), panel.width_px, panel.height_px, fit=how["fit"], tones=tones)
+    if how["line"]:
         return Impression(separate(fitted, panel=panel).codes, panel.inks)
-    inks = ink_set(panel.inks, n=panel.yule_nielsen_n)
+    manner = Manner(Way(how["way"]), Neutrals(how["neutrals"]))
+    inks = ink_set(panel.inks, n=panel.yule_nielsen_n, neutrals=manner.neutrals)
     tables = None if panel.tone is Tone.GREYS else tables_for(inks, keep=FaceKeep(cache_folder() / "kept"))
-    return dotted(rgb, panel, fit=fit, tables=tables)
+    return dotted(fitted, panel, tables=tables, manner=manner)

@@ -154,7 +154,7 @@ def lay(rgb: Rgb, tables: Tables, *, origin: tuple[int, int] = (0, 0)) -> Codes:
     # How many sums a pixel has passed that passed so many of the first ones; one more or less if it is between.
     below = np.array([sum(place < mark for place in late) for mark in (*first, len(tables.cumulative))])
     between = np.diff(below, prepend=0)
-    step = (np.arange(len(below)) + below - between).astype(np.uint8).take(count)
+    step: Codes = (np.arange(len(below)) + below - between).astype(np.uint8).take(count)
     some = np.flatnonzero((between > 0).take(count))
     if len(some):
         few = rgb.reshape(-1, 3).take(some, axis=0)[np.newaxis]
@@ -194,4 +194,5 @@ def scatter(rgb: Rgb, tables: Tables, *, origin: tuple[int, int] = (0, 0)) -> Co
 
     ``rgb``: uint8 (height, width, 3). ``origin``: as for `thresholds`.
     """
-    return np.array(tables.order, dtype=np.uint8).take(lay(rgb, tables, origin=origin))
+    codes: Codes = np.array(tables.order, dtype=np.uint8).take(lay(rgb, tables, origin=origin))
+    return codes

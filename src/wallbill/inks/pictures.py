@@ -12,7 +12,9 @@ from wallbill.errors import PictureError, Place
 from wallbill.inks import colour
 from wallbill.inks.gamut import Tables
 from wallbill.inks.impression import Impression, Rgb
+from wallbill.inks.manner import USUAL, Manner
 from wallbill.inks.separation import separate
+from wallbill.inks.toning import AS_IS, Tones, toned
 from wallbill.panels.model import Panel
 
 Fit = Literal["cover", "contain"]
@@ -113,10 +115,11 @@ def _on_white(image: Image.Image) -> Image.Image:
     return Image.alpha_composite(ground, image).convert("RGB")
 
 
-def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover") -> Rgb:
+def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover", tones: Tones = AS_IS) -> Rgb:
     """The picture at this size, resized in linear light: uint8 (height, width, 3), read-only.
 
-    ``fit``: "cover" fills the whole and cuts what hangs over on both sides; "contain" shows all, on white.
+    ``fit``: "cover" fills the whole and cuts what hangs over on both sides; "contain" shows all, on white. ``tones``: what is
+    done to the tones of the part that shows.
     Raises `ValueError` for a size below 1 pixel.
     """
     if min(width_px, height_px) < 1 or not rgb.size:
@@ -135,7 +138,7 @@ def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover") -> R
     # The last digit of the division above may stick out of the picture by a hair, which Pillow refuses.
     left, top = max(0.0, (rgb.shape[1] - crop[0]) / 2), max(0.0, (rgb.shape[0] - crop[1]) / 2)
     right, bottom = min(left + crop[0], rgb.shape[1]), min(top + crop[1], rgb.shape[0])
-    part = resized(rgb, size, (left, top, right, bottom))
+    part = toned(resized(rgb, size, (left, top, right, bottom)), tones)
     result = np.full((height_px, width_px, 3), 255, dtype=np.uint8)
     x_px, y_px = (width_px - size[0]) // 2, (height_px - size[1]) // 2
     result[y_px : y_px + size[1], x_px : x_px + size[0]] = part
@@ -165,11 +168,14 @@ def separate_picture(
     return dotted(open_picture(data, name=name), panel, fit=fit, tables=tables)
 
 
-def dotted(rgb: Rgb, panel: Panel, *, fit: Fit = "cover", tables: Tables | None = None) -> Impression:
+def dotted(
+    rgb: Rgb, panel: Panel, *, fit: Fit = "cover", tables: Tables | None = None, manner: Manner = USUAL
+) -> Impression:
     """An impression of one picture (height, width, 3), uint8, that fills a panel.
 
-    ``tables``: as for `separate`.
+    ``tables``, ``manner``: as for `separate`.
     """
     fitted = prepare(rgb, panel.width_px, panel.height_px, fit=fit)
     whole = np.ones(fitted.shape[:2], dtype=np.bool_)
-    return Impression(separate(fitted, panel=panel, picture=whole, tables=tables).codes, panel.inks)
+    separated = separate(fitted, panel=panel, picture=whole, tables=tables, manner=manner)
+    return Impression(separated.codes, panel.inks)

@@ -6,7 +6,6 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageFilter
 
 from wallbill.inks.diffusion import diffuse
 from wallbill.inks.eye import REACH, Whole
@@ -90,14 +89,10 @@ def _finely(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, standing: Sta
 
 
 def _moved(rgb: Rgb, mask: Mask, standing: Standing) -> Mask:
-    """Pixels of pictures that changed since the page before, and those whose dots the eye sees together with them."""
+    """Pixels of pictures that changed since the page before: these alone get new dots."""
     changed: Mask = (rgb != standing.rgb).any(axis=2) | (mask != standing.picture)
-    changed &= mask | standing.picture
-    if not changed.any():
-        return changed
-    grown = Image.fromarray(changed.astype(np.uint8)).filter(ImageFilter.MaxFilter(2 * REACH + 1))
-    near: Mask = (np.asarray(grown) > 0) & mask
-    return near
+    changed &= mask
+    return changed
 
 
 def _anew(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, free: Mask) -> None:
