@@ -42,6 +42,11 @@ _PATTERNS = tuple(
     )
 )
 
+_WORDS = (
+    ("overflow",), ("transform", "rotate", "scale", "translate", "zoom"), ("position",), ("position", "transform"),
+    *(("display",),) * 3,
+)  # fmt: skip
+
 Boxing = tuple[tuple[Subject, ...], ...]
 """Subjects of which each of `Says` may hold, in its order."""
 
@@ -53,7 +58,8 @@ def boxing_of(declarations: Sequence[Declaration]) -> Boxing:
 
 def may_be(what: Says, tag: str, has: Mapping[str, Attribute], *, boxing: Boxing) -> bool:
     """Whether the styles, or the element's own ``style``, may say this of an element."""
-    if "style" in has and any(_written(what, part) for part in has["style"].value.split(";")):
+    style = has["style"].value.lower() if "style" in has else ""
+    if any(word in style for word in _WORDS[what]) and any(_written(what, part) for part in style.split(";")):
         return True
     known = boxing[what] if boxing else ()
     return bool(known) and may_hold(known, names_of(tag, has))
@@ -62,5 +68,5 @@ def may_be(what: Says, tag: str, has: Mapping[str, Attribute], *, boxing: Boxing
 def _written(what: Says, declaration: str) -> bool:
     name, _, value = declaration.partition(":")
     named, valued = _PATTERNS[what]
-    plain = value.lower().replace("!important", "").strip()
-    return named.fullmatch(name.strip().lower()) is not None and valued.fullmatch(plain) is not None
+    plain = value.replace("!important", "").strip()
+    return named.fullmatch(name.strip()) is not None and valued.fullmatch(plain) is not None

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from wallbill.errors import Place
 from wallbill.findings import Finding
@@ -101,10 +102,12 @@ def lint_style(style: Style, sheet: int, *, engine: str) -> tuple[CssFault, ...]
     )
 
 
+@lru_cache(maxsize=2048)
 def lint_inline(css: str, *, engine: str) -> tuple[str, ...]:
     """The rules that a ``style`` attribute breaks. Raises `PressError` for too deep nesting.
 
-    Most attributes set a length or a colour, which is told by their properties' names without a full reading.
+    Most attributes set a length or a colour, which is told by their properties' names without a full reading; and most
+    are those of the page before, so what was said of them is kept.
     """
     if not any(_is_suspect(part.partition(":")[0].strip().lower()) for part in css.split(";")):
         return ()

@@ -17,6 +17,7 @@ from wallbill.faces.model import FaceAsk, FaceSet
 from wallbill.findings import Finding
 from wallbill.press.boxing import Says, may_be
 from wallbill.press.edges import Edges, edges_of, outer_spaces, probe_ids
+from wallbill.press.gaps import holds_spaces
 from wallbill.press.markup import Attribute, Element, Markup, words
 from wallbill.press.probe import ProbePage, Questions, Reading, probe_page
 from wallbill.press.splice import Edit, attribute_edit, splice
@@ -96,13 +97,14 @@ class Source:
 
 def skeleton(source: Source, *, panel: str) -> str:
     """A digest of everything that may change a page's type but not its texts; ``panel`` says for whom."""
-    facts, owners = source.facts, {run.owner for run in source.markup.texts}
+    facts, owners, spaced = source.facts, {run.owner for run in source.markup.texts}, spacers(source)
     asked = _SKELETON | facts.attributes
     parts = [panel, *facts.resolved]
     for index, (element, attributes) in enumerate(
         zip(source.markup.elements, source.attributes, strict=True)
     ):
-        parts.append(f"{element.tag}{element.parent}{'.' if index in owners else ''}")
+        shown = "." if index in owners else "," if index in spaced else ""
+        parts.append(f"{element.tag}{element.parent}{shown}")
         for name, attribute in attributes.items():
             if name in asked or (name == "style" and _TYPE_STYLE.search(attribute.value)):
                 parts.append(f"{name}={attribute.value}")
@@ -111,9 +113,14 @@ def skeleton(source: Source, *, panel: str) -> str:
     return hashlib.blake2b("\x1f".join(parts).encode(), digest_size=20).hexdigest()
 
 
+def spacers(source: Source) -> frozenset[int]:
+    """Indices of the elements that may put a space in a line without a text of their own."""
+    return holds_spaces(source.markup, source.attributes, boxing=source.facts.boxing)
+
+
 def shows_text(source: Source) -> tuple[int, ...]:
-    """Indices of the elements that put characters on the page: own text, markers, quotes, generated content."""
-    owners = {run.owner for run in source.markup.texts}
+    """Indices of the elements that put characters on the page: own text, spaces, markers, quotes, generated content."""
+    owners = {run.owner for run in source.markup.texts} | spacers(source)
     return tuple(
         index
         for index, element in enumerate(source.markup.elements)
