@@ -13,6 +13,7 @@ import click
 
 from wallbill.cli.folders import panels_known
 from wallbill.cli.lettering import FittedLettering
+from wallbill.cli.own_profile import profile_path, refuse_standing, write_profile
 from wallbill.cli.shell import make_folder, write_whole
 from wallbill.cli.telling import printable
 from wallbill.errors import PanelError
@@ -23,7 +24,7 @@ from wallbill.inks.calibration.light import Light, Means
 from wallbill.inks.calibration.override import Measuring, override_text
 from wallbill.inks.calibration.photo import Paper, measure_photo
 from wallbill.inks.calibration.readings import read_readings, text_of
-from wallbill.inks.calibration.shell import load_readings, profile_path, refuse_standing, write_profile
+from wallbill.inks.calibration.shell import load_readings
 from wallbill.inks.calibration.shell_marks import find_marks
 from wallbill.inks.calibration.target import Target, record, target_for
 from wallbill.inks.encoding import encode_plates, encode_png

@@ -10,7 +10,7 @@ from wallbill.errors import PanelError
 from wallbill.inks.calibration.fit import Fit
 from wallbill.inks.calibration.light import Means
 from wallbill.inks.calibration.override import Measuring, override_text
-from wallbill.inks.calibration.shell import load_readings, profile_path, write_profile
+from wallbill.inks.calibration.shell import load_readings
 
 WHEN = Measuring((Means.READINGS, Means.PHOTOGRAPH, Means.READINGS), date(2026, 5, 4))
 FOUND = Fit(inks={"black": (19.004, 0.5, -2.0), "red": (34.0, 42.25, 27.0)}, n=1.42, patches=(), n_step=0.01)
@@ -61,20 +61,6 @@ def test_by_eye_only_the_factor_is_written() -> None:
         "yule_nielsen_n": 1.3,
         "sources": {"yule_nielsen_n": "measured 2026-05-04 by eye"},
     }
-
-
-def test_a_profile_is_never_lost(tmp_path: Path) -> None:
-    path = profile_path(tmp_path, "shed")
-    assert write_profile(path, "one\n", force=False) is None
-    with pytest.raises(PanelError, match="has a profile of this panel already") as told:
-        write_profile(path, "two\n", force=False)
-    assert str(told.value.where) == "panels/shed.toml"
-    assert path.read_text(encoding="utf-8") == "one\n"
-    kept = [write_profile(path, text, force=True) for text in ("two\n", "three\n")]
-    assert [one.read_text(encoding="utf-8") for one in kept if one] == ["one\n", "two\n"]
-    assert path.read_text(encoding="utf-8") == "three\n"
-    assert len(list(path.parent.iterdir())) == 3
-    assert [found.name for found in path.parent.glob("*.toml")] == ["shed.toml"]
 
 
 def test_readings_that_are_not_there_are_told(tmp_path: Path) -> None:

@@ -103,7 +103,7 @@ def _eights(length_px: float) -> int:
     return int(length_px) // PERIOD_PX * PERIOD_PX
 
 
-def frame_of(size: tuple[int, int], pitch_mm: float, lettering: Lettering, names: Sequence[str]) -> Frame:
+def frame_of(size: tuple[int, int], *, pitch_mm: float, lettering: Lettering, names: Sequence[str]) -> Frame:
     """The bones for a panel of ``size`` (width and height, pixels), pixels ``pitch_mm`` apart.
 
     ``names``: of patches, which must have room below them. Raises `ValueError` where there is room for none.

@@ -24,6 +24,7 @@ _ALSO = MappingProxyType(
 )
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.IGNORECASE)
 _MEND_HEAD = "Let the first line be patch,L,a,b or patch,R or patch,X,Y,Z."
+_LOOK = "The names stand below the patches, and in target.json."
 _FAR = ("a reading lies far from the others of its patch and is left out", "Read the patch again.")
 _TWO = ("two readings of a patch lie apart", "Read it a third time, so that the odd one shows.")
 
@@ -64,7 +65,6 @@ def read_readings(text: str, names: Iterable[str], *, file: str) -> Readings:
     numbers may have decimal commas. ``R`` is 0 to 1 or hundredths, X, Y, Z likewise (D50); a file keeps to one scale.
     Raises `FaultList` with every fault.
     """
-    known = {name.casefold(): name for name in names}
     lines = [
         (number, line)
         for number, line in enumerate(text.splitlines(), 1)
@@ -72,86 +72,76 @@ def read_readings(text: str, names: Iterable[str], *, file: str) -> Readings:
     ]
     if not lines:
         raise PanelError("there are no readings", where=Place(file), mend=_MEND_HEAD)
-    comma = _parted_by(lines[0][1])
-    head = [
-        _ALSO.get(word, word) for word in (cell.strip().casefold() for cell in _cells(lines[0][1], comma))
-    ]
-    shape = next((shape for shape in _SHAPES if {"patch", *shape} <= set(head)), None)
-    if shape is None:
-        what = f"the columns {', '.join(repr(word) for word in head)} are none that are known"
-        raise PanelError(what, where=Place(file, lines[0][0]), mend=_MEND_HEAD)
+    table = _table(lines[0][1], names, where=Place(file, lines[0][0]))
     rows: list[_Row] = []
     faults: list[PanelError] = []
     for number, line in lines[1:]:
         try:
-            rows.append(_row(_cells(line, comma), head, shape, Place(file, number), comma=comma, known=known))
+            rows.append(table.row(line, Place(file, number)))
         except PanelError as fault:
             faults.append(fault)
     if not rows and not faults:
-        faults.append(
-            PanelError(
-                "there are no readings below the columns' names",
-                where=Place(file),
-                mend="Add a line for each reading.",
-            )
-        )
-    scale = _scale(rows, shape)
-    faults += _out_of_range(rows, shape, scale, file)
+        what, mend = "there are no readings below the columns' names", "Add a line for each reading."
+        faults.append(PanelError(what, where=Place(file), mend=mend))
+    scale = _scale(rows, table.shape)
+    faults += _out_of_range(rows, table.shape, scale, file)
     if faults:
         raise FaultList(tuple(sorted(faults, key=lambda fault: fault.where.line or 0)))
-    return _gathered(rows, shape, scale, file)
-
-
-def _parted_by(line: str) -> str:
-    return max(";\t,", key=lambda sign: (line.count(sign), sign != ","))
+    return _gathered(rows, table.shape, scale, file)
 
 
 def _cells(line: str, comma: str) -> list[str]:
-    return next(csv.reader([line], delimiter=comma))
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=comma))]
 
 
-def _row(
-    cells: Sequence[str],
-    head: Sequence[str],
-    shape: Sequence[str],
-    where: Place,
-    *,
-    comma: str,
-    known: Mapping[str, str],
-) -> _Row:
-    """One row checked. Raises `PanelError`."""
-    if len([cell for cell in cells if cell.strip()]) > len(head):
-        mend = (
-            "Write decimal points, or part the columns with semicolons."
-            if comma == ","
-            else "Take the extra columns away."
-        )
-        raise PanelError(f"{len(cells)} columns, the first line has {len(head)}", where=where, mend=mend)
-    by_name = dict(zip(head, (cell.strip() for cell in cells), strict=False))
-    written = by_name.get("patch", "")
-    patch = known.get("-".join(written.casefold().split()))
-    if patch is None:
-        mend = did_you_mean(
-            written, known.values(), else_="The names stand below the patches, and in target.json."
-        )
-        raise PanelError(f"there is no patch {written!r}", where=where, mend=mend)
-    return _Row(
-        where.line or 0, patch, tuple(_number(by_name.get(key, ""), key, where, comma) for key in shape)
-    )
+def _table(line: str, names: Iterable[str], *, where: Place) -> "_Table":
+    """How a file is written, from its first line. Raises `PanelError`."""
+    comma = max(";\t,", key=lambda sign: (line.count(sign), sign != ","))
+    words = (cell.casefold() for cell in _cells(line, comma))
+    head = tuple(_ALSO.get(word, word) for word in words)
+    shape = next((shape for shape in _SHAPES if {"patch", *shape} <= set(head)), None)
+    if shape is None:
+        what = f"the columns {', '.join(repr(word) for word in head)} are none that are known"
+        raise PanelError(what, where=where, mend=_MEND_HEAD)
+    return _Table(comma, head, shape, MappingProxyType({name.casefold(): name for name in names}))
 
 
-def _number(text: str, key: str, where: Place, comma: str) -> float:
-    bare = text.removesuffix("%").strip().replace("\N{MINUS SIGN}", "-")
-    if comma != ",":
-        bare = bare.replace(",", ".")
-    if not _NUMBER.fullmatch(bare):
-        mend = "Write a number." if text else "Fill it in, or take the line away."
-        raise PanelError(
-            f"{text!r} is no number" if text else "a number is missing",
-            where=Place(where.file, where.line, key if key in {"a", "b"} else key.upper()),
-            mend=mend,
-        )
-    return float(bare)
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """How a file is written: what parts its columns, what they are, which of them count, and the patches there are."""
+
+    comma: str
+    head: tuple[str, ...]
+    shape: tuple[str, ...]
+    known: Mapping[str, str]
+
+    def row(self, line: str, where: Place) -> _Row:
+        """One row checked. Raises `PanelError`."""
+        cells = _cells(line, self.comma)
+        if len([cell for cell in cells if cell]) > len(self.head):
+            decimals = "Write decimal points, or part the columns with semicolons."
+            mend = decimals if self.comma == "," else "Take the extra columns away."
+            what = f"{len(cells)} columns, the first line has {len(self.head)}"
+            raise PanelError(what, where=where, mend=mend)
+        by_name = dict(zip(self.head, cells, strict=False))
+        written = by_name.get("patch", "")
+        patch = self.known.get("-".join(written.casefold().split()))
+        if patch is None:
+            mend = did_you_mean(written, self.known.values(), else_=_LOOK)
+            raise PanelError(f"there is no patch {written!r}", where=where, mend=mend)
+        numbers = tuple(self._number(by_name.get(key, ""), key, where) for key in self.shape)
+        return _Row(where.line or 0, patch, numbers)
+
+    def _number(self, text: str, key: str, where: Place) -> float:
+        bare = text.removesuffix("%").strip().replace("\N{MINUS SIGN}", "-")
+        if self.comma != ",":
+            bare = bare.replace(",", ".")
+        if _NUMBER.fullmatch(bare):
+            return float(bare)
+        column = Place(where.file, where.line, key if key in {"a", "b"} else key.upper())
+        if not text:
+            raise PanelError("a number is missing", where=column, mend="Fill it in, or take the line away.")
+        raise PanelError(f"{text!r} is no number", where=column, mend="Write a number.")
 
 
 def _scale(rows: Sequence[_Row], shape: Sequence[str]) -> float:

@@ -71,7 +71,7 @@ def target_for(panel: Panel, lettering: Lettering) -> Target:
     plan = _Plan(panel.inks, white, black)
     size = (panel.width_px, panel.height_px)
     try:
-        frame = frame_of(size, panel.pitch_mm, lettering, plan.names())
+        frame = frame_of(size, pitch_mm=panel.pitch_mm, lettering=lettering, names=plan.names())
     except ValueError as error:
         raise PanelError(str(error), mend="Measure a larger panel of the same inks.") from error
     placed, left_out = place(plan.rows(frame.columns), frame)
