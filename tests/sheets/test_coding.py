@@ -123,6 +123,12 @@ def test_a_password_is_not_in_the_text_alternative(pressing: Pressing) -> None:
     assert set(read(on_screen(made.impression)).values()) == {"WIFI:T:WPA;S:Shed;P:s3cr\\;t;;"}
 
 
+def test_a_code_is_drawn_whatever_it_says(pressing: Pressing) -> None:
+    said = 'https://hut.example/rota?week=13&boat=<7> "x"'
+    made = pressing(f"{{{{ qr('{said}', module_px=4) }}}}", panel="4.2in-400x300-black-white")
+    assert read(on_screen(made.impression)) == {"QRCODE": said}
+
+
 def test_gaps_become_empty_places(pressing: Pressing) -> None:
     sheet = (
         "<p>x</p>{{ qr(none, size_px=90) }}{{ qr(wifi_text(none), module_px=2) }}"

@@ -214,8 +214,8 @@ def test_what_no_wind_is_is_refused() -> None:
 
 def test_the_text_alternative_names_speed_and_point() -> None:
     html = str(wind_barb(Quantity(30, "km/h"), 202.5, size_px=32, palette=BLACK))
-    assert "<title>16 knots from SSW</title>" in html  # 30 km/h are 16.2 knots
-    assert "<title>calm</title>" in str(wind_barb(0, None, size_px=32, palette=BLACK))
+    assert 'aria-label="16 knots from SSW"' in html  # 30 km/h are 16.2 knots
+    assert 'aria-label="calm"' in str(wind_barb(0, None, size_px=32, palette=BLACK))
 
 
 @pytest.mark.parametrize("size_px", [48, 64])

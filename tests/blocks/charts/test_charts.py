@@ -247,7 +247,7 @@ def test_a_tint_is_the_hatches_mean_in_linear_light() -> None:
 def test_the_text_alternative_is_there_and_escaped() -> None:
     html = str(line_chart([series(wave(24))], spec=ChartSpec(200, 80, title='Quay & "hut" <48 h>')))
     assert 'role="img"' in html
-    assert "<title>Quay &amp; &#34;hut&#34; &lt;48 h&gt;</title>" in html
+    assert 'aria-label="Quay &amp; &#34;hut&#34; &lt;48 h&gt;"' in html
     assert 'aria-label="Quay &amp;' in html
     bare = str(line_chart([series(wave(24))], spec=ChartSpec(200, 80, title="")))
     assert 'aria-hidden="true"' in bare

@@ -105,7 +105,7 @@ def test_what_no_code_can_hold() -> None:
 
 
 def test_the_text_alternative_is_the_text() -> None:
-    assert "<title>a&lt;b</title>" in str(qr("a<b", module_px=1, palette=RED))
+    assert 'aria-label="a&lt;b"' in str(qr("a<b", module_px=1, palette=RED))
 
 
 def test_reading_distance() -> None:

@@ -209,7 +209,7 @@ def test_one_path_a_colour() -> None:
     assert str(to_svg(grid, Palette(), title="a <b>")).count("<path") == 2
     svg = str(to_svg(grid, Palette(accent="#ff0000", muted="#808080"), title="a <b>"))
     assert svg.count("<path") == 4
-    assert "<title>a &lt;b&gt;</title>" in svg
+    assert 'aria-label="a &lt;b&gt;"' in svg
     assert 'role="img"' in svg
     assert "aria-hidden" in str(to_svg(grid, Palette(), title=""))
 

@@ -80,7 +80,7 @@ def test_the_first_quarter_in_letters() -> None:
 )  # fmt: skip
 def test_the_phase_in_words(phase: float, words: str) -> None:
     assert moon_words(phase) == words
-    assert f"<title>{words}</title>" in str(moon(phase, size_px=24, palette=Palette()))
+    assert f'aria-label="{words}"' in str(moon(phase, size_px=24, palette=Palette()))
 
 
 def test_what_is_no_moon() -> None:

@@ -200,7 +200,7 @@ def test_as_markup() -> None:
     svg = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 8 8"><rect width="8" height="8"/></svg>'
     assert 'aria-hidden="true"' in str(own_sign(svg, file="x.svg", size_px=24, palette=RED))
     markup = str(own_sign(svg, file="x.svg", size_px=24, palette=RED, title="A <boat>"))
-    assert "<title>A &lt;boat&gt;</title>" in markup
+    assert 'aria-label="A &lt;boat&gt;"' in markup
     assert 'd="M0 0h24v24h-24z"' in markup
 
 

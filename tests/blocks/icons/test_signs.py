@@ -91,7 +91,7 @@ def test_unknown_signs_and_sizes() -> None:
 
 def test_decoration_or_text_alternative() -> None:
     assert 'aria-hidden="true"' in str(sign("bin", size_px=24, palette=Palette()))
-    assert "<title>Bins out</title>" in str(sign("bin", size_px=24, palette=Palette(), title="Bins out"))
+    assert 'aria-label="Bins out"' in str(sign("bin", size_px=24, palette=Palette(), title="Bins out"))
 
 
 @pytest.mark.parametrize("size_px", PENS)

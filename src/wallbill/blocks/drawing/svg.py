@@ -25,11 +25,11 @@ def to_svg(grid: Grid, palette: Palette, *, title: str) -> Markup:
         for colour, mask in colours.items()
     )
     width, height = grid.size
-    alternative = f"<title>{escape(title)}</title>" if title else ""
-    role = 'role="img"' if title else 'aria-hidden="true"'
+    # An attribute, not a <title>: the engine hands an element's text on unescaped, and a "&" would lose the drawing.
+    role = f'role="img" aria-label="{escape(title)}"' if title else 'aria-hidden="true"'
     return Markup(  # noqa: S704 every part is our own text or escaped
         f'<svg xmlns="http://www.w3.org/2000/svg" class="wb-block" {role} width="{width}" height="{height}" '
-        f'viewBox="0 0 {width} {height}" shape-rendering="crispEdges">{alternative}{paths}</svg>'
+        f'viewBox="0 0 {width} {height}" shape-rendering="crispEdges">{paths}</svg>'
     )
 
 
