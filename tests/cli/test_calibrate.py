@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from PIL import Image
+from tests.inks.calibration.photographs import Shot, on_panel, photograph
 
 from wallbill.cli.lettering import FittedLettering
 from wallbill.cli.main import run, wallbill
@@ -171,6 +172,23 @@ def test_wrong_readings_are_told_with_line_and_mend(
     assert capsys.readouterr().err == f"{file}:3: there is no patch 'blck'\n  mend: Did you mean 'black'?\n"
 
 
+def test_photographs_become_a_profile(tmp_path: Path, wall: Path) -> None:
+    target = target_for(load_panels()[PANEL], FittedLettering())
+    photos = []
+    for sheet in target.sheets:
+        light = on_panel(target, sheet.number, true_inks(), N)
+        picture = photograph(light, Shot(turned_deg=15.0 * sheet.number, side_px=1100))
+        Image.fromarray(picture).save(tmp_path / f"{sheet.number}.jpg", quality=90)
+        photos += ["--photo", tmp_path / f"{sheet.number}.jpg"]
+    (tmp_path / "white.csv").write_text("patch,L,a,b\nwhite,71,-1,4\n", encoding="utf-8")
+    calibrate(PANEL, *photos, "--readings", tmp_path / "white.csv", "--wall", wall)
+    panel = load_panels(wall / "panels")[PANEL]
+    assert panel.yule_nielsen_n == pytest.approx(N, abs=0.05)
+    for ink in panel.inks:
+        assert colour.ciede2000(ink.lab, TRUE[ink.name]) < 1
+    assert panel.sources["ink.red.lab"].endswith("by readings and photograph")
+
+
 def test_a_picture_without_a_target_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     Image.new("RGB", (900, 700), (128, 128, 128)).save(tmp_path / "p.jpg")
     assert run(["panels", "calibrate", PANEL, "--photo", str(tmp_path / "p.jpg")]) == 1
@@ -198,5 +216,7 @@ def test_panels_are_still_listed_beside_it(capsys: pytest.CaptureFixture[str]) -
     assert capsys.readouterr().out.startswith(f"{PANEL}\n")
     assert run(["panels", "--help"]) == 0
     assert "calibrate" in capsys.readouterr().out
+    assert run(["panels", PANEL, "--json"]) == 0
+    assert run(["panels", "--json", PANEL, "2.13in"]) == 0
     assert run(["panels", "calibrat"]) == 1
     assert run(["panels", "calibrate", "9in-no-such"]) == 1

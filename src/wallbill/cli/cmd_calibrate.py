@@ -22,7 +22,7 @@ from wallbill.inks.calibration.by_eye import read_matches
 from wallbill.inks.calibration.fit import Fit, fit
 from wallbill.inks.calibration.light import Light, Means
 from wallbill.inks.calibration.override import Measuring, override_text
-from wallbill.inks.calibration.photo import Paper, measure_photo
+from wallbill.inks.calibration.photo import Paper, measure_photo, with_white
 from wallbill.inks.calibration.readings import read_readings, text_of
 from wallbill.inks.calibration.shell import load_readings
 from wallbill.inks.calibration.shell_marks import find_marks
@@ -134,7 +134,8 @@ def _measured(target: Target, panel: Panel, **how: Any) -> tuple[Fit, Measuring]
         lights.update(found.lights)
         means.append(Means.READINGS)
     if how["photos"]:
-        lights = {**_photographed(target, how["photos"], _paper(how["paper"])), **lights}
+        seen = _photographed(with_white(target, lights), how["photos"], _paper(how["paper"]))
+        lights = {**seen, **lights}
         means.append(Means.PHOTOGRAPH)
     matches = read_matches(how["matches"], target)
     means += [Means.EYE] if matches else []

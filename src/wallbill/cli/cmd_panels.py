@@ -13,7 +13,9 @@ from wallbill.panels.shell import find_panel
 
 
 class NamesOrCommand(click.Group):
-    """A group that takes a word it knows for a command, and every other for the name of a panel."""
+    """A group that takes a first word that it knows for a command, and every other for the name of a panel."""
+
+    allow_interspersed_args = True  # a plain group takes no options after its names
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The commands below ``wallbill panels``."""

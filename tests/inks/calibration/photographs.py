@@ -7,14 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from tests.inks.calibration.making import truth
 from wallbill.inks import colour, halftone
 from wallbill.inks.calibration.patches import Kind
 from wallbill.inks.calibration.target import Target
-from wallbill.inks.inkset import ink_set, measured_xyz
-from wallbill.panels.model import Ink, Panel
+from wallbill.inks.inkset import ink_set
+from wallbill.panels.model import Ink
 
-Light = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ class Shot:
     quality: int = 92
 
 
-def on_panel(target: Target, sheet: int, inks: tuple[Ink, ...], n: float) -> Light:
+def on_panel(target: Target, sheet: int, inks: tuple[Ink, ...], n: float) -> Floats:
     """Linear light (height, width, 3) of a sheet, its white being 1: dots gain by Yule and Nielsen's factor."""
     lights = colour.lms_to_linear(ink_set(inks).shown)
     codes = target.sheets[sheet - 1].impression.codes
@@ -52,7 +51,7 @@ def on_panel(target: Target, sheet: int, inks: tuple[Ink, ...], n: float) -> Lig
     return light
 
 
-def photograph(light: Light, shot: Shot) -> NDArray[np.uint8]:
+def photograph(light: Floats, shot: Shot) -> NDArray[np.uint8]:
     """The picture: uint8 (side, side, 3), sRGB."""
     height, width = light.shape[:2]
     zoom = max(1, round(2 * shot.fill * shot.side_px / max(width, height)))
@@ -89,18 +88,18 @@ def photograph(light: Light, shot: Shot) -> NDArray[np.uint8]:
     return np.asarray(Image.open(data))
 
 
-def _ends(width: int, height: int, shot: Shot) -> Light:
+def _ends(width: int, height: int, shot: Shot) -> Floats:
     """Where the sheet's corners come to lie."""
     scale = shot.fill * shot.side_px / np.hypot(width, height)
     corners = (np.array([(0, 0), (width, 0), (width, height), (0, height)]) - (width / 2, height / 2)) * scale
     angle = np.radians(shot.turned_deg)
     turned = corners @ np.array([(np.cos(angle), np.sin(angle)), (-np.sin(angle), np.cos(angle))])
     away = 1 + shot.lean * (turned @ (0.7, 0.7)) / shot.side_px
-    place: Light = turned / away[:, np.newaxis] + shot.side_px / 2
+    place: Floats = turned / away[:, np.newaxis] + shot.side_px / 2
     return place
 
 
-def _perspective(photo: Light, sheet: Light) -> Light:
+def _perspective(photo: Floats, sheet: Floats) -> Floats:
     """The eight figures with which Pillow looks up a place of the sheet for one of the photograph."""
     rows, sides = [], []
     for (x, y), (u, v) in zip(photo, sheet, strict=True):
@@ -109,13 +108,13 @@ def _perspective(photo: Light, sheet: Light) -> Light:
     return np.linalg.solve(np.array(rows), np.array(sides))
 
 
-def _halved(way: Light) -> list[float]:
+def _halved(way: Floats) -> list[float]:
     """The same for a picture of twice the size."""
     a, b, c, d, e, f, g, h = way
     return [a / 2, b / 2, c, d / 2, e / 2, f, g / 2, h / 2]
 
 
-def _blurred(plane: Light, radius_px: float) -> Light:
+def _blurred(plane: Floats, radius_px: float) -> Floats:
     """A plane blurred as a lens does it, in light: by a kernel of our own, as Pillow blurs bytes only."""
     reach = int(np.ceil(3 * radius_px))
     line = np.exp(-(np.arange(-reach, reach + 1) ** 2) / (2 * radius_px**2))
@@ -126,14 +125,3 @@ def _blurred(plane: Light, radius_px: float) -> Light:
         moved = [np.take(padded, range(at, at + seen.shape[axis]), axis=axis) for at in range(len(line))]
         seen = np.tensordot(line, np.stack(moved), axes=1)
     return seen
-
-
-def white_of(inks: tuple[Ink, ...], target: Target) -> Light:
-    """XYZ under D65 of the white of these inks."""
-    white: Light = measured_xyz(inks)[target.white]
-    return white
-
-
-def shown_truth(panel: Panel, target: Target, sheet: int, *, n: float) -> Light:
-    """`on_panel` for the true inks of a panel."""
-    return on_panel(target, sheet, truth(panel), n)

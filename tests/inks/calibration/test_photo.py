@@ -11,13 +11,15 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.inks.calibration.making import PANELS, target, truth
-from tests.inks.calibration.photographs import Light, Shot, on_panel, photograph
+from tests.inks.calibration.photographs import Floats, Shot, on_panel, photograph
 from wallbill.errors import PictureError
 from wallbill.inks import colour
 from wallbill.inks.calibration import flattening, marks
 from wallbill.inks.calibration.fit import fit, predicted
+from wallbill.inks.calibration.light import Light
+from wallbill.inks.calibration.patches import Kind
 from wallbill.inks.calibration.pencil import mark_box
-from wallbill.inks.calibration.photo import Found, Paper, Photographed, measure_photo
+from wallbill.inks.calibration.photo import Found, Paper, Photographed, measure_photo, with_white
 from wallbill.inks.calibration.shell_marks import find_marks
 from wallbill.inks.calibration.target import Target
 from wallbill.inks.inkset import measured_xyz
@@ -29,7 +31,7 @@ USUAL = Shot(side_px=1000, turned_deg=8)
 
 
 @cache
-def scene(at: int) -> Light:
+def scene(at: int) -> Floats:
     """The first sheet of a panel's target in light."""
     return on_panel(target(PANELS[at]), 1, truth(PANELS[at]), N)
 
@@ -53,6 +55,7 @@ def check(seen: Photographed, at: int) -> None:
     for name, lab in found.inks.items():
         assert colour.ciede2000(lab, next(ink.lab for ink in inks if ink.name == name)) < 1
     patches = [made.by_name[name] for name in seen.lights]
+    assert not any(patch.kind is Kind.SOLID and patch.ink == made.white for patch in patches)
     wanted = predicted(patches, inks, N)[:, 0]
     got = [seen.lights[patch.name].lab[0] for patch in patches]
     np.testing.assert_allclose(got, wanted, atol=1)
@@ -97,6 +100,15 @@ def test_paper_beside_tells_how_light_white_is() -> None:
     assert "against paper" in seen.notes[0]
     with pytest.raises(PictureError, match="not in the picture"):
         measured(picture, 1, Paper(0.84, 5000, 10))
+
+
+def test_white_that_was_read_elsewhere_scales_the_picture() -> None:
+    made, inks = target(SMALL), truth(SMALL)
+    read = {"white": Light(inks[made.white].lab), "black": Light((30.0, 0, 0))}
+    for got, wanted in zip(with_white(made, read).inks, known(1).inks, strict=True):
+        assert got.lab == pytest.approx(wanted.lab)
+    assert with_white(made, {"black": read["black"]}) is made
+    assert with_white(made, {"white": Light((70.0, 0, 0), has_colour=False)}) is made
 
 
 def test_three_marks_are_enough_and_two_are_not() -> None:

@@ -5,7 +5,7 @@ paper beside. Hues are as the camera sees them.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -14,7 +14,7 @@ from wallbill.errors import PictureError, Place
 from wallbill.inks import colour
 from wallbill.inks.calibration import flattening, marks
 from wallbill.inks.calibration.flattening import Evenness, View
-from wallbill.inks.calibration.light import Light, lab_of
+from wallbill.inks.calibration.light import Light, lab_of, mean_light
 from wallbill.inks.calibration.marks import Mark
 from wallbill.inks.calibration.patches import Box, Kind, Patch
 from wallbill.inks.calibration.pencil import mark_box
@@ -84,10 +84,32 @@ def measure_photo(
     patches = [one for one in target.patches if one.sheet == number and one.name in target.to_read]
     shares = {one.name: flat.share(one, field) for one in patches}
     white, notes = _white(rgb, flat, field, target.inks, paper=paper)
-    lights = {one: Light(_lab(share, white)) for one, share in shares.items()}
+    lights = {
+        one.name: Light(_lab(shares[one.name], white))
+        for one in patches
+        if paper
+        or one.kind is not Kind.SOLID
+        or one.ink != target.white  # without paper white is not measured
+    }
     if field.rough > 0.01:
         notes.append(f"white is uneven by {field.rough * 100:.1f} %: a reflection, or a wrinkled foil?")
     return Photographed(number, MappingProxyType(lights), tuple(notes))
+
+
+def with_white(target: Target, lights: Mapping[str, Light]) -> Target:
+    """The target with its white as it was read elsewhere, by the names of patches: a photograph is scaled to that."""
+    read = tuple(
+        light
+        for name, light in lights.items()
+        if target.by_name[name].kind is Kind.SOLID
+        and target.by_name[name].ink == target.white
+        and light.has_colour
+    )
+    if not read:
+        return target
+    inks = list(target.inks)
+    inks[target.white] = replace(inks[target.white], lab=mean_light(read).lab)
+    return replace(target, inks=tuple(inks))
 
 
 def _of_one_sheet(
@@ -237,7 +259,7 @@ def _white(
     """XYZ under D65 of the panel's white, against a perfect one."""
     if paper is None:
         return measured_xyz(inks)[flat.target.white], [
-            "white is the profile's: a photograph without paper in it tells shares of that"
+            "no paper is in it, so it tells shares of white: white itself is not measured"
         ]
     half = max(2, round(4 * flat.view.scale))
     if not (half <= paper.x_px < rgb.shape[1] - half and half <= paper.y_px < rgb.shape[0] - half):
