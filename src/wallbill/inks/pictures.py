@@ -1,6 +1,8 @@
 """Pictures from anywhere, read without harm and made ready for a panel."""
 
 import io
+import struct
+import zlib
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,6 +23,16 @@ Fit = Literal["cover", "contain"]
 
 FORMATS = ("PNG", "JPEG", "GIF", "WEBP", "BMP", "TIFF", "PPM", "AVIF")
 """What is read. Formats that start other programs, or are programs themselves, are not."""
+
+
+# What decoders raise for spoilt data, each in its own way.
+_SPOILT = (
+    OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, RuntimeError, OverflowError, struct.error, zlib.error,
+)  # fmt: skip
+_TOP16 = 65535
+_AT_ONCE_PX = (
+    1 << 20
+)  # so many pixels are brought to floats at a time: memory stays small however large the picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +56,16 @@ def open_picture(data: bytes, *, name: str, limit: PictureLimit = LIMIT) -> Rgb:
         with Image.open(io.BytesIO(data), formats=FORMATS) as image:
             _check(image.size, name, limit)
             image.load()
-            upright = ImageOps.exif_transpose(image)
-            pixels = _on_white(_in_srgb(_eight_bit(upright)))
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as bomb:
+            pixels = _on_white(_eight_bit(_upright(image)))
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning, MemoryError) as bomb:
         raise _too_large("more pixels than can be worked on", name, limit) from bomb
     except UnidentifiedImageError as fault:
         mend = f"Give one of {', '.join(FORMATS)}."
         raise PictureError("not a picture that can be read", where=Place(name), mend=mend) from fault
-    except (OSError, SyntaxError, ValueError, EOFError, IndexError) as fault:
+    except _SPOILT as fault:
         mend = "Save the picture again, or fetch it again."
         raise PictureError(f"damaged or cut short: {fault}", where=Place(name), mend=mend) from fault
-    array = np.array(pixels, dtype=np.uint8)
+    array = np.asarray(pixels)
     array.setflags(write=False)
     return array
 
@@ -72,25 +83,59 @@ def _too_large(what: str, name: str, limit: PictureLimit) -> PictureError:
     return PictureError(f"too large: {what}", where=Place(name), mend=mend)
 
 
+def _upright(image: Image.Image) -> Image.Image:
+    """The picture turned as the camera says; as it is where the camera's words are spoilt."""
+    try:
+        ImageOps.exif_transpose(image, in_place=True)
+    except _SPOILT:
+        return image
+    return image
+
+
 def _eight_bit(image: Image.Image) -> Image.Image:
-    """Deep greys (16 bits, 32 bits, floats) brought to 8 bits; others as they are."""
+    """Deep greys (16 bits, 32 bits, floats) brought to 8 bits; others as they are. 16 bits of a colour are read as 8 already."""
     if not image.mode.startswith(("I", "F")):
         return image
-    values = np.asarray(image).astype(np.float64)
-    top = (1.0 if values.max(initial=0) <= 1 else 255.0) if image.mode == "F" else 65535.0
-    return Image.fromarray(np.rint(np.clip(values / top, 0, 1) * 255).astype(np.uint8))
+    values = np.asarray(image)
+    shallow = np.empty(values.shape, dtype=np.uint8)
+    top = _TOP16 if image.mode != "F" else 1.0 if np.nanmax(values, initial=0) <= 1 else 255.0
+    rows = max(1, _AT_ONCE_PX // values.shape[1])
+    for start in range(0, len(values), rows):
+        some = np.nan_to_num(values[start : start + rows].astype(np.float64))
+        shallow[start : start + rows] = np.rint(np.clip(some / top, 0, 1) * 255)
+    made = Image.fromarray(shallow)
+    clear = image.info.get("transparency")
+    if isinstance(clear, int):
+        made.putalpha(Image.fromarray(np.where(values == clear, 0, 255).astype(np.uint8)))
+    made.info["icc_profile"] = image.info.get("icc_profile")
+    return made
 
 
-def _in_srgb(image: Image.Image) -> Image.Image:
-    """The picture in RGB or RGBA, its own colour profile turned into sRGB where it has a sound one."""
+def _on_white(image: Image.Image) -> Image.Image:
+    """The picture in RGB, its own colour profile turned into sRGB where it has a sound one, over white where it lets through."""
     profile = image.info.get("icc_profile")
-    if image.mode in {"P", "PA", "LA", "La", "RGBa"} or (image.mode == "L" and "transparency" in image.info):
-        image = image.convert("RGBA")
-    if profile and image.mode in {"RGB", "RGBA", "CMYK", "L"}:
-        image = _from_profile(image, profile)
-    if image.mode == "RGB" and "transparency" in image.info:
-        return image.convert("RGBA")
-    return image if image.mode in {"RGB", "RGBA"} else image.convert("RGB")
+    image, opacity = _parted(image)
+    image = _from_profile(image, profile) if profile else image
+    image = image if image.mode == "RGB" else image.convert("RGB")
+    if opacity is None:
+        return image
+    ground = Image.new("RGB", image.size, (255, 255, 255))
+    ground.paste(image, mask=opacity)
+    return ground
+
+
+def _parted(image: Image.Image) -> tuple[Image.Image, Image.Image | None]:
+    """The picture without its opacity, and its opacity if it has one."""
+    key = image.info.get("transparency")
+    if image.mode == "RGB" and isinstance(key, tuple) and max(key) > 255:
+        image.info["transparency"] = tuple(
+            part >> 8 for part in key
+        )  # the key of 16 bits; the picture was read as 8
+    if image.mode in {"P", "PA", "La", "RGBa"} or (image.mode in {"L", "RGB"} and key is not None):
+        image = image.convert("LA" if image.mode in {"L", "La"} else "RGBA")
+    if image.mode in {"LA", "RGBA"}:
+        return image.convert(image.mode[:-1]), image.getchannel("A")
+    return image, None
 
 
 def _from_profile(image: Image.Image, profile: bytes) -> Image.Image:
@@ -98,21 +143,14 @@ def _from_profile(image: Image.Image, profile: bytes) -> Image.Image:
 
     Browsers too take the numbers for sRGB then.
     """
-    mode = "RGBA" if image.mode == "RGBA" else "RGB"
+    if image.mode not in {"RGB", "CMYK", "L"}:
+        return image
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        way = ImageCms.buildTransform(source, ImageCms.createProfile("sRGB"), image.mode, mode)
+        way = ImageCms.buildTransform(source, ImageCms.createProfile("sRGB"), image.mode, "RGB")
         return way.apply(image)
     except (ImageCms.PyCMSError, OSError, ValueError):
         return image
-
-
-def _on_white(image: Image.Image) -> Image.Image:
-    """The picture over white where it lets through."""
-    if image.mode != "RGBA":
-        return image
-    ground = Image.new("RGBA", image.size, (255, 255, 255, 255))
-    return Image.alpha_composite(ground, image).convert("RGB")
 
 
 def prepare(rgb: Rgb, width_px: int, height_px: int, *, fit: Fit = "cover", tones: Tones = AS_IS) -> Rgb:
@@ -154,11 +192,26 @@ def resized(rgb: Rgb, size_px: tuple[int, int], box: tuple[float, float, float, 
     if (0.0, 0.0, *map(float, size_px)) == box and size_px == (rgb.shape[1], rgb.shape[0]):
         return rgb
     table = colour.LIGHT_OF_CODE.astype(np.float32)
+    left, top, right, bottom = box
+    height, width = rgb.shape[:2]
+    rows = max(1, _AT_ONCE_PX // width)
     planes = []
     for part in range(3):
-        light = Image.fromarray(table[rgb[..., part]])
-        planes.append(np.asarray(light.resize(size_px, Image.Resampling.LANCZOS, box=box)))
+        # Across first, some rows at a time, then down: what Pillow does at once.
+        narrow = np.empty((height, size_px[0]), dtype=np.float32)
+        for start in range(0, height, rows):
+            light = Image.fromarray(table[rgb[start : start + rows, :, part]])
+            narrow[start : start + rows] = _squeezed(
+                light, (size_px[0], light.height), (left, 0, right, light.height)
+            )
+        planes.append(_squeezed(Image.fromarray(narrow), size_px, (0, top, size_px[0], bottom)))
     return colour.linear_to_codes(np.stack(planes, axis=-1))
+
+
+def _squeezed(
+    image: Image.Image, size_px: tuple[int, int], box: tuple[float, float, float, float]
+) -> NDArray[np.float32]:
+    return np.asarray(image.resize(size_px, Image.Resampling.LANCZOS, box=box))
 
 
 def separate_picture(

@@ -48,8 +48,7 @@ def _move(  # noqa: C901, PLR0912  one loop over pixels, spelt out for the compi
     codes, allowed, seen = board
     points, change, swap, trace = moves
     # Taken from the arrays: a constant of another module would be kept in the compiled code when it changes there.
-    stride = trace.shape[3]
-    half = stride // 2
+    stride, half = trace.shape[3], trace.shape[3] // 2
     pull = np.empty(len(points))
     for y in range(stride + visit[0], codes.shape[0] - stride, stride):
         for x in range(stride + visit[1], codes.shape[1] - stride, stride):
