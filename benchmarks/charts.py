@@ -193,4 +193,4 @@ def report() -> str:
 
 
 if __name__ == "__main__":
-    print(report())
+    print(report(), end="")

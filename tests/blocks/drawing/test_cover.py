@@ -48,9 +48,9 @@ points = st.lists(st.tuples(st.floats(3, 33), st.floats(3, 21)), min_size=1, max
 def test_coverage_is_that_of_the_geometry(given_points: list[tuple[float, float]], line_px: float) -> None:
     x, y = (np.array(part) for part in zip(*sorted(given_points), strict=True))
     got, wanted = full(stroke_cover(SIZE, [(x, y)], line_px=line_px)), sampled(x, y, line_px)
-    assert np.abs(got - wanted).max() <= 0.3  # upright edges are right to a quarter of a pixel
-    assert abs(got.sum() - wanted.sum()) <= 0.08 * wanted.sum() + 1
-    assert not got[wanted == 0].max(initial=0) > 0.26
+    assert np.abs(got - wanted).max() <= 0.4  # an upright edge falls on the nearest quarter of a pixel
+    assert abs(got.sum() - wanted.sum()) <= 0.05 * wanted.sum() + 0.5
+    assert not got[wanted == 0].max(initial=0) > 0.4
 
 
 def test_a_level_line_is_exact() -> None:

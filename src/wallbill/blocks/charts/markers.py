@@ -1,6 +1,7 @@
 """Markers: small signs on a line that tell it from others where neither colour nor weight does."""
 
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
@@ -24,18 +25,24 @@ class Marker(StrEnum):
     CROSS = "cross"
 
 
+@lru_cache(maxsize=128)
 def marker_mask(marker: Marker, *, across_px: int) -> Mask:
-    """The marker's pixels, alike on both sides: bool, shape (``across_px``, ``across_px``), which is odd."""
+    """The marker's pixels, alike on both sides: bool, shape (``across_px``, ``across_px``), which is odd; read-only."""
     middles = np.arange(across_px, dtype=np.float64) - (across_px - 1) / 2
-    return _inside(marker, middles[np.newaxis, :], middles[:, np.newaxis], half=across_px / 2)
+    mask = _inside(marker, middles[np.newaxis, :], middles[:, np.newaxis], half=across_px / 2)
+    mask.setflags(write=False)
+    return mask
 
 
+@lru_cache(maxsize=128)
 def marker_cover(marker: Marker, *, across_px: int) -> Cover:
-    """As `marker_mask`, smoothed: uint8 of that shape, from 64 samples a pixel."""
+    """As `marker_mask`, smoothed: uint8 of that shape, from 64 samples a pixel; read-only."""
     middles = (np.arange(across_px * _FINE, dtype=np.float64) + 0.5) / _FINE - across_px / 2
     fine = _inside(marker, middles[np.newaxis, :], middles[:, np.newaxis], half=across_px / 2)
     shares = fine.reshape(across_px, _FINE, across_px, _FINE).mean(axis=(1, 3))
-    return np.asarray(shares * _FULL + 0.5).astype(np.uint8)
+    cover = np.asarray(shares * _FULL + 0.5).astype(np.uint8)
+    cover.setflags(write=False)
+    return cover
 
 
 def put_marker(sketch: Sketch, marker: Marker, at: Pixel, *, across_px: int, code: int) -> None:

@@ -2,7 +2,7 @@
 
 Lines over time never go back in x, so what a round brush covers of one upright sliver of the drawing is a single
 stretch, from the highest to the lowest edge of the brush near it. Slivers are a quarter of a pixel wide and their
-stretches are exact, so coverage is exact for level edges and right to a quarter for upright ones.
+stretches are exact, so coverage is exact for level edges, and upright ones fall on the nearest quarter.
 """
 
 from collections.abc import Sequence
@@ -56,6 +56,10 @@ def stroke_cover(
         into, out_of = _shifted(len(low), step)
         np.minimum(top[into], low[out_of] - brush, out=top[into])
         np.maximum(bottom[into], high[out_of] + brush, out=bottom[into])
+    for step in (-reach, reach):  # the very rim of the brush, where a steep path reaches furthest
+        into, out_of = _shifted(len(low) - 1, step)
+        np.minimum(top[into], (low[:-1] + low[1:])[out_of] / 2, out=top[into])
+        np.maximum(bottom[into], (high[:-1] + high[1:])[out_of] / 2, out=bottom[into])
     held = bottom > top
     return _filled(size, columns[held], top[held], bottom[held])
 
