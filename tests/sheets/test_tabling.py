@@ -219,3 +219,15 @@ def test_a_column_is_formatted_by_a_filter_with_options_or_a_macro(pressing: Pre
             '{{ table([{"a": 1}], columns=[{"key": "a", "format": sign}], width_px=9, height_px=9) }}',
             panel=SMALL,
         )
+
+
+def test_what_lasts_all_day_has_no_time_and_no_dash(pressing: Pressing) -> None:
+    sheet = """{{ table([{"at": now.date(), "what": "Regatta"}, {"at": now, "what": "Tea"}, {"at": none, "what": "Rope"}],
+      columns=[{"key": "at", "format": "time"}, {"key": "what"}], lines="none", width_px=200, height_px=90, size_px=14) }}"""
+    assert re.findall(r">([^<>]+)</div>", pressing(sheet, panel=SMALL).html) == [
+        "Regatta",
+        "08:00",
+        "Tea",
+        "–",
+        "Rope",
+    ]

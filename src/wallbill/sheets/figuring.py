@@ -62,7 +62,7 @@ class Figures:
             heading=moves.heading if moves else None,
             spark=drawn,
             like=str(how.pop("like", "" if text != MISSING else _usual(digits))),
-            align=_align(how.pop("align", Align.LEFT)),
+            align=self._align(how.pop("align", None)),
         )
         none_left(how, "big_number", takes=_NUMBER)
         return big_number(figure, look=look)
@@ -87,7 +87,7 @@ class Figures:
             label=str(label),
             below=self.bench.wording.date(day, "EEEEdMMMM") if how.pop("date", True) and day else "",
             like=str(how.pop("like", "")),
-            align=_align(how.pop("align", Align.LEFT)),
+            align=self._align(how.pop("align", None)),
         )
         none_left(how, "countdown", takes=("label", "date", "like", "align"))
         return big_number(figure, look=look)
@@ -117,6 +117,14 @@ class Figures:
         """The same in words: today, tomorrow, in 12 days, 3 days ago."""
         count = self.days_until(until)
         return str(count) if isinstance(count, Missing) else self.bench.wording.in_days(count)
+
+    def _align(self, given: Any) -> Align:
+        """Where the figure stands in its box: where lines of the language begin, if the sheet does not say it."""
+        if given is None or isinstance(given, Missing):
+            return Align.RIGHT if self.bench.wording.direction == "rtl" else Align.LEFT
+        if given not in list(Align):
+            raise SheetError(f"align is {' or '.join(Align)}, got {shown(given)}", mend='Write align="left".')
+        return Align(given)
 
     def _days(self, count: int) -> tuple[str, str]:
         """The figure and what stands behind it: a number and its word for days, or words alone."""
@@ -193,9 +201,3 @@ def _digits(given: Any) -> int:
 def _usual(digits: int) -> str:
     """A figure of the usual length, for the size of a dash."""
     return "88" if digits < 1 else f"88.{'8' * digits}"
-
-
-def _align(given: Any) -> Align:
-    if given not in list(Align):
-        raise SheetError(f"align is {' or '.join(Align)}, got {shown(given)}", mend='Write align="left".')
-    return Align(given)

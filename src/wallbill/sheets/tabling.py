@@ -170,6 +170,8 @@ class Tables:
             options = [self.bench.now]
 
         def formed(value: Any) -> str:
+            if name == "time" and isinstance(value, date) and not isinstance(value, datetime):
+                return ""  # what lasts all day has no time, and a dash would say that it is not known
             known = None if isinstance(value, Missing) else value
             try:
                 return str(filters[name](known, *options, **named))

@@ -29,6 +29,7 @@ from wallbill.blocks.days.agenda_lanes import Placed, Stage, laid_out
 from wallbill.blocks.days.agenda_strip import AgendaStrip, agenda_composed, agenda_strip
 from wallbill.blocks.days.entries import entries
 from wallbill.blocks.days.lanes import lane_count
+from wallbill.blocks.drawing.grid import ACCENT
 from wallbill.blocks.drawing.labels import apart
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.errors import SheetError
@@ -179,3 +180,13 @@ def test_golden(name: str) -> None:
     }  # fmt: skip
     strip, asked = strips[name]
     check_golden(name, codes(agenda_composed(strip, look=asked)), PLATE)
+
+
+def test_no_speck_of_the_line_of_now_stands_below_the_last_words() -> None:
+    night = agenda("x", [timed("A long talk at the quay", "2026-03-14T20:00", 0.3)])
+    asked = look(400, 120, now=datetime(2026, 3, 14, 10, 40, tzinfo=LONDON), palette=RED)
+    composed = agenda_composed(AgendaStrip((night,), *DAY), look=asked)
+    (words,) = (text for text in composed.texts if text.text.startswith("A long"))
+    red = composed.grid.codes == ACCENT
+    assert red.any()
+    assert not red[words.box[1] :].any()

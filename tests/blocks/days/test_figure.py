@@ -8,7 +8,7 @@ import statsmodels.api as sm  # type: ignore[import-untyped]  # it ships no type
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import t as student  # type: ignore[import-untyped]  # it ships no types
-from tests.blocks.days.makings import ORIGIN, PLATE, check_texts, look
+from tests.blocks.days.makings import ORIGIN, PLATE, check_texts, look, wording
 from tests.blocks.rulers import SevenPixelsALetter
 from tests.golden import check_golden
 
@@ -178,3 +178,15 @@ def test_rising_and_falling_mirror_one_another() -> None:
     for size in (9, 15, 31, 63):
         up, down = arrow(Heading.RISING, size_px=size), arrow(Heading.FALLING, size_px=size)
         assert np.array_equal(up.codes[::-1], down.codes)
+
+
+@given(figures)
+@settings(max_examples=40, deadline=None)
+def test_from_right_to_left_the_unit_stands_to_the_left_of_its_figure(figure: Figure) -> None:
+    asked = look(300, 160, wording=wording("ar-EG"))
+    composed = figure_composed(figure, look=asked)
+    check_texts(composed.texts, asked.size)
+    number = figure_of(composed)
+    for text in composed.texts:
+        if text.text == figure.unit and figure.unit:
+            assert text.box[0] + text.box[2] <= number.box[0]

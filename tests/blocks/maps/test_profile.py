@@ -207,3 +207,11 @@ def test_golden() -> None:
     drawing = profile_drawing(track, spec=spec, palette=RED)
     assert (drawing.grid.codes == INK).any()
     check_golden("map-profile", drawing.flat().codes, PLATE)
+
+
+def test_on_the_level_one_height_is_labelled_once() -> None:
+    level = Track(
+        race().origin, "quay", (tuple(Position(50 + n / 1000, -4, elevation_m=3) for n in range(30)),), ()
+    )
+    drawing = profile_drawing(level, spec=ProfileSpec(400, 120, climb=False), palette=RED)
+    assert [label.text for label in drawing.labels].count("3\N{NO-BREAK SPACE}m") == 1

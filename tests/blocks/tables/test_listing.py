@@ -92,3 +92,12 @@ def test_balanced_lines_are_of_even_length() -> None:
     even = lay_text(text, (7 * 30, 50), TextSpec(balance=True), sizes_px=(10,), kind_at=lambda size_px: SEVEN)
     assert plain.lines == ("take care on the slipway, the", "boards")
     assert even.lines == ("take care on the", "slipway, the boards")
+
+
+def test_a_word_too_long_at_every_size_is_split_at_the_largest_that_holds_it() -> None:
+    word = "harbourmasters" * 3
+    layout = lay_text(word, (100, 80), TextSpec(), sizes_px=(10, 12, 16, 20, 24, 32), kind_at=sized)
+    assert layout.whole
+    assert "".join(layout.lines) == word
+    assert layout.size_px > 10
+    assert len(layout.lines) * layout.leading_px <= 80

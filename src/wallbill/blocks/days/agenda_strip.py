@@ -26,6 +26,7 @@ _TICK_PX = 4
 _DAY_GAP_PX = 4
 _DAY_PATTERNS = ("EEEEdMMMM", "MMMEd", "EEEd", "d")
 _NOW_PX = 4  # half the width of the triangle at the axis
+_LEAST_NOW_PX = 8  # a shorter piece of the line reads as a speck
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +254,9 @@ def _now(sketch: Sketch, stage: Stage, texts: Sequence[Text], *, foot_px: int) -
         left, top, wide, high = text.box
         if left - 1 < x + 1 + look.pen_px and x < left + wide + 1:
             line[max(0, top - 2 - stage.head_px) : max(0, top + high + 2 - stage.head_px)] = False
+    below = np.flatnonzero(~line[:, 0])
+    if len(below) and len(line) - 1 - below[-1] < _LEAST_NOW_PX:
+        line[below[-1] :] = False  # no stub below the last words
     sketch.put(line, look.accent, at=(x, stage.head_px))
     for row in range(_NOW_PX + 1):
         half = _NOW_PX - row

@@ -80,10 +80,13 @@ def figure_composed(figure: Figure, *, look: Look) -> Composed:
     high = min(room, round(sizes.figure_px * FIGURE_EM))
     row = top + (room - high) // 2
     left = _left(figure, look, sizes.across_px)
+    beside = left + sizes.wide_px + sizes.gap_px
+    if look.runs_left:  # what is read after the figure stands to its left
+        left, beside = left + sizes.beside_px + sizes.gap_px, left
     texts = [
         Text(figure.text, (left, row, sizes.wide_px, high), sizes.figure_px, _inner(figure), Role.FIGURE)
     ]
-    texts += _beside(sketch, figure, look, at=(left + sizes.wide_px + sizes.gap_px, row), sizes=sizes)
+    texts += _beside(sketch, figure, look, at=(beside, row), sizes=sizes)
     if label:
         text = look.measure.cut(figure.label, room_px=look.width_px, size_px=look.label_px)
         texts.append(_line(text, 0, figure=figure, look=look))
@@ -171,13 +174,15 @@ def _beside(sketch: Sketch, figure: Figure, look: Look, *, at: tuple[int, int], 
     if sizes.arrow_px and figure.heading is not None:
         base = top + round(sizes.figure_px * _LINE_EM)
         sketch.stamp(
-            arrow(figure.heading, size_px=sizes.arrow_px, code=look.accent), at=(x, base - sizes.arrow_px)
+            arrow(figure.heading, size_px=sizes.arrow_px, code=look.accent),
+            at=(x + (sizes.beside_px - sizes.arrow_px if look.runs_left else 0), base - sizes.arrow_px),
         )
     if not sizes.unit_px:
         return []
     raised = bool(sizes.arrow_px) or figure.unit.startswith("°")
     row = top + round(larger * (_HEAD_EM if raised else _LINE_EM))
-    return [Text(figure.unit, (x, row, sizes.beside_px, round(sizes.unit_px * FIGURE_EM)), sizes.unit_px)]
+    box = (x, row, sizes.beside_px, round(sizes.unit_px * FIGURE_EM))
+    return [Text(figure.unit, box, sizes.unit_px, Align.RIGHT if look.runs_left else Align.LEFT)]
 
 
 # Where capitals begin and end in a box `FIGURE_EM` high, in sizes of type, for common text faces: measured on the

@@ -191,7 +191,10 @@ def _label_ends(plot: _Plot, *, parts: Sequence[Stretch], taken: Sequence[Label]
     highest = max(parts, key=lambda one: float(one.height_m.max()))
     lowest = min(parts, key=lambda one: float(one.height_m.min()))
     labels: list[Label] = []
-    for part, at in ((highest, int(np.argmax(highest.height_m))), (lowest, int(np.argmin(lowest.height_m)))):
+    ends = [(highest, int(np.argmax(highest.height_m))), (lowest, int(np.argmin(lowest.height_m)))]
+    if float(highest.height_m.max()) == float(lowest.height_m.min()):
+        ends.pop()  # on the level one height tells both
+    for part, at in ends:
         x, y = int(plot.x_px(part.along_m[at])), int(plot.y_px(part.height_m[at]))
         text = spec.told(float(part.height_m[at]) / spec.heights.metres, spec.heights.value)
         wide, high = spec.text_px(text), spec.line_height_px

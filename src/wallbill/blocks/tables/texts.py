@@ -42,6 +42,8 @@ SIZES_PX = (
 LEADING = 1.22
 """From line to line, times the size (by eye)."""
 
+_LEAST_LETTERS = 6  # of a word that has to be split, on a line: fewer are hard to read together (by eye)
+
 
 @dataclass(frozen=True, slots=True)
 class TextSpec:
@@ -77,19 +79,21 @@ def lay_text(
 ) -> TextLayout:
     """The text at the largest of the sizes at which all of it fits in ``box_px`` (width, height); else cut at the least.
 
-    A size fits where no word has to be split between letters. ``kind_at``: how texts are measured at a size.
+    No word is split between letters, unless one is too long for the box at every size. ``kind_at``: how texts are
+    measured at a size.
     """
     sizes = sorted(set(sizes_px))
-    low, high, best = 0, len(sizes) - 1, None
-    while low <= high:
-        middle = (low + high) // 2
-        found = _at(text, box_px, spec, sizes[middle], kind=kind_at(sizes[middle]))
-        if found is not None:
-            low, best = middle + 1, found
-        else:
-            high = middle - 1
-    if best is not None:
-        return best
+    for split in (False, True):
+        low, high, best = 0, len(sizes) - 1, None
+        while low <= high:
+            middle = (low + high) // 2
+            found = _at(text, box_px, spec, kind_at(sizes[middle]), size_px=sizes[middle], split=split)
+            if found is not None:
+                low, best = middle + 1, found
+            else:
+                high = middle - 1
+        if best is not None:
+            return best
     size = sizes[0]
     leading = round(spec.leading * size)
     most = box_px[1] // leading
@@ -97,17 +101,20 @@ def lay_text(
     return TextLayout(size, lines, leading, whole=False)
 
 
-def _at(text: str, box_px: tuple[int, int], spec: TextSpec, size_px: int, *, kind: Type) -> TextLayout | None:
-    """The text at a size, None where it does not fit."""
+def _at(
+    text: str, box_px: tuple[int, int], spec: TextSpec, kind: Type, *, size_px: int, split: bool
+) -> TextLayout | None:
+    """The text at a size, None where it does not fit. ``split``: whether words may be split between letters."""
     leading = round(spec.leading * size_px)
     if leading > box_px[1]:
         return None
     lines = lines_of(text, box_px[0], kind)
-    if len(lines) * leading > box_px[1] or not all(
-        kind.fits(piece, box_px[0]) for piece in kind.pieces(text)
-    ):
+    if len(lines) * leading > box_px[1]:
         return None
-    if spec.balance and len(lines) > 1:
+    letters = _LEAST_LETTERS if split else None
+    if not all(kind.fits(piece[:letters], box_px[0]) for piece in kind.pieces(text)):
+        return None
+    if spec.balance and not split and len(lines) > 1:
         lines = _balanced(text, lines, box_px[0], kind)
     return TextLayout(size_px, lines, leading, whole=True)
 
