@@ -3,41 +3,71 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cache
+from importlib import import_module
+from types import MappingProxyType
 from typing import Any
 
+from wallbill.sheets.asking import Asking
 from wallbill.sheets.bench import Bench
-from wallbill.sheets.charting import Charts
-from wallbill.sheets.charting_more import MoreCharts
-from wallbill.sheets.coding import Codes
-from wallbill.sheets.daying import DayBlocks
-from wallbill.sheets.drawings import Drawings
-from wallbill.sheets.grammar import Grammar
 from wallbill.sheets.lengths import calendar_days
-from wallbill.sheets.mapping import Maps
-from wallbill.sheets.picturing import Showing
-from wallbill.sheets.tabling import Tables
-from wallbill.sheets.tinting import Tints
 from wallbill.units.sight import READABLE_ARCMIN
+
+BLOCKS = MappingProxyType(
+    {
+        "drawings:Drawings": ("sun_is_up", "icon", "moon", "wind_arrow", "sign", "alert_icon", "own_sign"),
+        "coding:Codes": (
+            *("qr", "barcode"),
+            *("wifi_text", "contact_text", "geo_text", "mail_text", "phone_text"),
+        ),
+        "tinting:Tints": ("tint", "hatch"),
+        "charting:Charts": ("line_chart", "band_chart", "spark", "weather_chart"),
+        "charting_more:MoreCharts": (
+            *("step_chart", "area_chart", "dot_chart", "scatter", "state_strip", "bar_chart", "bar_rows"),
+            *("stacked_bars", "stacked_rows", "range_rows", "box_rows", "histogram"),
+            *("wind_barb", "wind_barbs"),
+        ),
+        "mapping:Maps": ("travel_map", "places_map", "height_profile"),
+        "daying:DayBlocks": (
+            *("day_strip", "month_calendar", "agenda_strip", "week_strip", "big_number"),
+            *("countdown", "days_until", "in_days"),
+        ),
+        "grammar:Grammar": ("vega_lite",),
+        "picturing:Showing": ("picture",),
+        "tabling:Tables": ("table", "fitted_list", "fitted_text"),
+    }
+)
+"""Where each function is: module and class of this room. A module is loaded when a sheet calls for it."""
 
 
 def functions(bench: Bench) -> Mapping[str, Callable[..., Any]]:
     """The functions by the names that sheets call them by."""
     sizes = Sizes(bench)
-    return {
+    asking = Asking(bench.wording.zone)
+
+    @cache
+    def family(place: str) -> Mapping[str, Callable[..., Any]]:
+        module, name = place.split(":")
+        found: Mapping[str, Callable[..., Any]] = getattr(import_module(f"wallbill.sheets.{module}"), name)(
+            bench
+        ).functions
+        return {each: asking.checked(each, function) for each, function in found.items()}
+
+    def late(place: str, name: str) -> Callable[..., Any]:
+        def call(*args: Any, **how: Any) -> Any:
+            return family(place)[name](*args, **how)
+
+        return call
+
+    own: dict[str, Callable[..., Any]] = {
         "hours": lambda count: timedelta(hours=count),
         "days": calendar_days,
         "unit": sizes.unit,
         "readable_px": sizes.readable_px,
-        **Drawings(bench).functions,
-        **Codes(bench).functions,
-        **Tints(bench).functions,
-        **Charts(bench).functions,
-        **MoreCharts(bench).functions,
-        **Maps(bench).functions,
-        **DayBlocks(bench).functions,
-        **Grammar(bench).functions,
-        **Showing(bench).functions,
-        **Tables(bench).functions,
+    }
+    return {
+        **{name: asking.checked(name, function) for name, function in own.items()},
+        **{name: late(place, name) for place, names in BLOCKS.items() for name in names},
     }
 
 
