@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from tests.faces.drawn import Grid, fitted, glyph_grid, shelf
+from tests.faces.drawn import Grid, fitted, glyph_grid, record_of, shelf
 from wallbill.faces.hinting import better_hinting
 from wallbill.faces.model import FaceAsk, FittedFace
 from wallbill.faces.rasters import Hinting, Rasteriser
@@ -107,3 +107,37 @@ def test_the_stem_curve_of_the_text_face() -> None:
 def test_a_face_without_instructions_is_autohinted() -> None:
     face = _face("Noto Sans")
     assert better_hinting(face, Rasteriser(face.data)) is Hinting.AUTO
+
+
+STRAIGHT = {"Hebrew": "ו", "Arabic": "ا", "Armenian": "լ", "Thai": "า", "Tamil": "ப", "Bengali": "া"}
+"""A letter of each script that stands on a straight stem."""
+
+
+@pytest.mark.parametrize("script", STRAIGHT)
+@pytest.mark.parametrize("family", ["Noto Sans", "Noto Serif", "JetBrains Mono"])
+def test_letters_lent_have_the_stems_of_the_text_beside(family: str, script: str) -> None:
+    letter, off = STRAIGHT[script], {}
+    for size_px in (10, 12, 14, 16, 20, 24, 32):
+        host, lent = fitted(FaceAsk((family,), size_px), f"Hallo{letter}").faces
+        assert script in lent.family
+        pair = stems_px(host, "l")[0], stems_px(lent, letter)[0]
+        if pair[0] != pair[1]:
+            off[size_px] = pair
+    assert not off
+
+
+@pytest.mark.parametrize("script", ["Hebrew", "Arabic", "Armenian", "Thai"])
+def test_bold_letters_lent_are_sturdier_than_regular_ones(script: str) -> None:
+    """Where the face has no weight as bold as the host's its letters are smeared."""
+    letter = STRAIGHT[script]
+    for size_px in (14, 16, 18, 20, 24):
+        regular, bold = (
+            stems_px(fitted(FaceAsk(("Noto Sans",), size_px, weight), f"Hallo{letter}").faces[1], letter)[0]
+            for weight in (400, 700)
+        )
+        assert bold > regular, size_px
+
+
+def test_a_face_of_its_own_script_keeps_its_own_stems() -> None:
+    alone = fitted(FaceAsk(("Noto Sans Hebrew",), 14), "שלום").faces[0]
+    assert record_of(alone).facts["stem_px"] == 1

@@ -14,7 +14,7 @@ from wallbill.faces.pieces import Sketch, count_pieces, sketch_of
 from wallbill.faces.rasters import SLANT, GlyphBitmap, Hinting, Rasteriser
 from wallbill.faces.retouching import retouched
 from wallbill.faces.shelf import FaceFile
-from wallbill.faces.stems import Curve, Cut, coordinates, cut, measure
+from wallbill.faces.stems import ALONE, Curve, Cut, Host, coordinates, cut, measure, smeared_from_px, stem_px
 from wallbill.faces.subsets import outline_subset
 from wallbill.faces.topology import Healed, Means, Redraw, designed_shapes, heal, other_hints
 from wallbill.faces.tracing import piece_counts, without_specks
@@ -35,11 +35,36 @@ class Bench:
     raster: Rasteriser
     cut: Cut
     hinting: Hinting
+    host: Host = ALONE
+
+    @property
+    def smear_px(self) -> int:
+        """How far glyphs are smeared: a bold that the face lacks, or a bold lent that has no stem like its host's.
+
+        Not at sizes at which the counters of a script would fill.
+        """
+        own, host = self.cut.stem_px, self.host.stem_px
+        bold = self.ask.weight >= _BOLD_FROM
+        if (
+            bold
+            and self.ask.size_px >= smeared_from_px(self.cut.probe)
+            and own is not None
+            and host is not None
+            and own < host
+        ):
+            return min(host - own, _smear_px(self.ask))
+        return smear_px(self.face, self.ask)
 
     @property
     def lean(self) -> float:
         """How far an upright face is slanted, because an italic is asked and this is none."""
         return SLANT if self.ask.italic and not self.face.italic else 0.0
+
+    def stem_px(self) -> int | None:
+        """The stems as drawn: those of the cut, or those of an ``l`` where the weight could not be chosen."""
+        if self.cut.stem_px is None and ord("l") in self.face.coverage:
+            return stem_px(self.raster, "l", hinting=self.hinting) + self.smear_px
+        return self.cut.stem_px
 
     def weight(self) -> float:
         """The weight at which a variable face is cut; the weight asked for any other."""
@@ -47,23 +72,24 @@ class Bench:
         return dict(zip(tags, self.cut.coordinates, strict=True)).get("wght", self.ask.weight)
 
 
-def set_up(face: FaceFile, ask: FaceAsk, keep: Keep, *, host_weight: float | None = None) -> Bench:
+def set_up(face: FaceFile, ask: FaceAsk, keep: Keep, *, host: Host = ALONE) -> Bench:
     """Open a face, find its better hinting and its cut. Raises FaceError where FreeType cannot open the file.
 
-    ``host_weight``: the weight to cut a face at that has no letter to measure stems by.
+    ``host``: the stems that letters of another script get, and the weight to cut a face at that has no letter to
+    measure stems by.
     """
     raster = Rasteriser(face.data, index=face.index, label=face.path)
     hinting = _hinting_of(face, raster, keep)
     curve = _curve_of(face, raster, keep, size_px=ask.size_px)
     if curve:  # tried on a small copy: FreeType's autohinter studies a whole face anew at each weight
         data, _ = outline_subset(face, frozenset(), curve.probe)
-        made = cut(face, Rasteriser(data, label=face.path), ask, curve=curve, hinting=hinting)
+        made = cut(face, Rasteriser(data, label=face.path), ask, measured=(curve, hinting), host=host)
     else:
         made = Cut(coordinates(face, ask.size_px, weight=ask.weight), None)
-    if made.stem_px is None and host_weight is not None:
-        made = Cut(coordinates(face, ask.size_px, weight=host_weight), None)
+    if made.stem_px is None and host.weight is not None:
+        made = Cut(coordinates(face, ask.size_px, weight=host.weight), None)
     raster.place(ask.size_px, made.coordinates)
-    bench = Bench(face, ask, raster, made, hinting)
+    bench = Bench(face, ask, raster, made, hinting, host)
     raster.slant(bench.lean)
     return bench
 
@@ -101,7 +127,7 @@ def draw(bench: Bench, glyphs: Sequence[int], keep: Keep, *, usual: frozenset[in
     ``usual``: places of those that text reaches without asking for a feature. Leaves the bench at the size and cut of
     the ask.
     """
-    smear = smear_px(bench.face, bench.ask)
+    smear = bench.smear_px
     drawn = [smeared(bench.raster.draw(glyph, bench.hinting), smear) for glyph in glyphs]
     places = sorted(usual)
     healed = _healed(
@@ -156,7 +182,11 @@ def designed_pieces(bench: Bench, glyphs: Sequence[int], keep: Keep) -> tuple[in
 def smear_px(face: FaceFile, ask: FaceAsk) -> int:
     """How far a bold that the face lacks is smeared to the right: 0, or a pixel for every 24 of the size."""
     lacks = face.axis("wght") is None and ask.weight >= _BOLD_FROM > face.weight
-    return max(1, round(ask.size_px * _SMEAR_SHARE)) if lacks else 0
+    return _smear_px(ask) if lacks else 0
+
+
+def _smear_px(ask: FaceAsk) -> int:
+    return max(1, round(ask.size_px * _SMEAR_SHARE))
 
 
 def smeared(glyph: GlyphBitmap, by_px: int) -> GlyphBitmap:
@@ -211,7 +241,7 @@ class _Neighbours:
             self._small[0].slant(bench.lean)
         raster, new = self._small
         raster.place(bench.ask.size_px, placed)
-        smear = smear_px(bench.face, bench.ask)
+        smear = bench.smear_px
         return [smeared(raster.draw(new[self._glyphs[place]], hinting), smear) for place in places]
 
 

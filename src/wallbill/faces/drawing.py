@@ -15,7 +15,7 @@ from wallbill.faces.model import FaceAsk, Keep
 from wallbill.faces.rasters import GlyphBitmap, Hinting, LineMetrics, Rasteriser
 from wallbill.faces.shelf import FaceFile
 from wallbill.faces.spacing import aligned, tracking_px, word_space_px
-from wallbill.faces.stems import Cut
+from wallbill.faces.stems import ALONE, Cut, Host
 from wallbill.faces.subsets import Subset, layout_subset
 from wallbill.faces.topology import Fault, Healed
 
@@ -25,7 +25,7 @@ class Fit:
     """A face drawn at one size. ``glyphs`` by id; ``cmap`` code point to id; ``tables`` finished layout tables.
 
     ``faults``: characters of the wrong shape. ``mended``: characters that were
-    drawn in another way for their shape. ``cut``: how the face was cut. ``weight``: at which guests are cut.
+    drawn in another way for their shape. ``cut``: how the face was cut. ``host``: its stems and weight, for others.
     """
 
     glyphs: tuple[GlyphBitmap, ...]
@@ -36,13 +36,16 @@ class Fit:
     mended: frozenset[str] = frozenset()
     cut: Cut = field(default_factory=lambda: Cut((), None))
     hinting: Hinting = Hinting.AUTO
-    weight: float | None = None
+    host: Host = ALONE
 
 
-def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
-    """Fit a face that has outlines. Raises FaceError where the file cannot be used."""
+def fit_outlines(share: Share, ask: FaceAsk, keep: Keep, *, host: Host = ALONE) -> Fit:
+    """Fit a face that has outlines, with the stems of the face that it lends letters to.
+
+    Raises FaceError where the file cannot be used.
+    """
     face = share.face
-    bench = set_up(face, ask, keep)
+    bench = set_up(face, ask, keep, host=host)
     subset = layout_subset(face, widened(share.characters, face, size_px=ask.size_px), bench.cut.coordinates)
     healed = draw(bench, subset.glyphs, keep, usual=subset.usual)
     tables = _tables(bench, subset, healed.bitmaps)
@@ -56,7 +59,7 @@ def fit_outlines(share: Share, ask: FaceAsk, keep: Keep) -> Fit:
         frozenset(names[place] for place in healed.mended if place in names),
         bench.cut,
         bench.hinting,
-        bench.weight(),
+        Host(bench.stem_px(), bench.weight()),
     )
     return with_spaces(with_guests(fit, share, ask=ask, keep=keep), ask.size_px)
 
@@ -115,7 +118,7 @@ def _guest(face: FaceFile, signs: Sequence[str], ask: FaceAsk, *, keep: Keep, fi
         raster.place(ask.size_px)
         drawn = tuple(raster.draw(raster.glyph_of(sign), Hinting.NATIVE) for sign in signs)
         return Healed(drawn, frozenset(), {})
-    bench = set_up(face, ask, keep, host_weight=fit.weight)
+    bench = set_up(face, ask, keep, host=Host(weight=fit.host.weight))
     glyphs = [bench.raster.glyph_of(sign) for sign in signs]
     return draw(bench, glyphs, keep, usual=frozenset(range(len(glyphs))))
 

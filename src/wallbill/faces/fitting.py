@@ -1,6 +1,7 @@
 """Fitting: from an ask and the characters of a page to fonts that lie on the pixel grid."""
 
 from collections.abc import Sequence
+from dataclasses import astuple
 
 from wallbill.errors import FaceError
 from wallbill.faces.bench import smear_px
@@ -18,6 +19,7 @@ from wallbill.faces.remarks import (
     topology_findings,
 )
 from wallbill.faces.shelf import FaceFile, Match, Shelf
+from wallbill.faces.stems import ALONE, Host
 from wallbill.faces.topology import Fault
 
 LARGEST_PX = 600
@@ -51,7 +53,12 @@ def _face_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: K
             mend="Install the package fontpkg-noto-sans, or put a face into the wall's faces folder.",
         )
     shares, missing = shared_out(characters | {" "}, usable, lending=fitted)
-    faces = tuple(_face(share, ask, keep=keep, fitted=fitted) for share in shares)
+    faces: list[FittedFace] = []
+    host = ALONE
+    for share in shares:
+        face, own = _face(share, ask, keep=keep, fitted=fitted, host=host)
+        host = host if faces else own
+        faces.append(face)
     passed_over: Sequence[Match] = [match for match in matches if match not in usable]
     findings = (
         *family_findings(ask, shelf),
@@ -59,7 +66,7 @@ def _face_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: K
         *(() if fitted else large_findings(ask, LARGEST_PX)),
         *missing_findings(ask, missing),
     )
-    return FaceSet(ask, faces, missing, findings)
+    return FaceSet(ask, tuple(faces), missing, findings)
 
 
 def _serves(face: FaceFile, ask: FaceAsk) -> bool:
@@ -80,19 +87,19 @@ def family_name(face: FaceFile, ask: FaceAsk, *, kind: str, key: str) -> str:
     return f"{kind}-{plain or 'Face'}-{ask.size_px}px-{ask.weight}{slant}-{key[-8:]}"
 
 
-def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace:
-    """One face of a set, from the keep if a sound record is there."""
+def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool, host: Host) -> tuple[FittedFace, Host]:
+    """One face of a set, from the keep if a sound record is there, and how it is cut. ``host``: whom it lends letters to."""
     face = share.face
     fitted = fitted or not face.outlined
     kind = "Fitted" if fitted else "Smooth"
-    key = key_of(kind, *_what(share, ask))
+    key = key_of(kind, *_what(share, ask), astuple(host) if fitted else ())
     family = family_name(face, ask, kind=kind, key=key)
     record = unpacked(keep.get(key))
     if record is None:
         from wallbill.faces import making  # noqa: PLC0415  not needed for a face that is kept
 
         record = (
-            making.fitted_record(share, ask, family=family, keep=keep)
+            making.fitted_record(share, ask, family=family, keep=keep, host=host)
             if fitted
             else making.smooth_record(share, ask, family=family)
         )
@@ -102,7 +109,7 @@ def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace
         character: Fault(Shape(*found), Shape(*designed))
         for character, found, designed in record.facts["faults"]
     }
-    return FittedFace(
+    made = FittedFace(
         family,
         ask.size_px,
         ask.weight,
@@ -114,6 +121,7 @@ def _face(share: Share, ask: FaceAsk, *, keep: Keep, fitted: bool) -> FittedFace
             *topology_findings(ask, faults, asked=share.characters | lent),
         ),
     )
+    return made, Host(*record.facts.get("host", ()))
 
 
 def _what(share: Share, ask: FaceAsk) -> tuple[object, ...]:

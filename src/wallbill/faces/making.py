@@ -11,14 +11,18 @@ from wallbill.faces.drawing import Fit, fit_outlines
 from wallbill.faces.keeping import Record
 from wallbill.faces.model import FaceAsk, Keep
 from wallbill.faces.smooth import smooth_font
+from wallbill.faces.stems import Host
 from wallbill.faces.strikes import fit_strike
 
 
-def fitted_record(share: Share, ask: FaceAsk, *, family: str, keep: Keep) -> Record:
-    """A face fitted to the pixel grid, filed as ``family``, with what was found on the way."""
+def fitted_record(share: Share, ask: FaceAsk, *, family: str, keep: Keep, host: Host) -> Record:
+    """A face fitted to the pixel grid, filed as ``family``, with what was found on the way.
+
+    ``host``: the face that it lends letters to.
+    """
     face = share.face
     style = Style(family, ask.size_px, ask.weight, ask.italic)
-    fit: Fit = fit_outlines(share, ask, keep) if face.outlined else fit_strike(share, ask, keep)
+    fit: Fit = fit_outlines(share, ask, keep, host=host) if face.outlined else fit_strike(share, ask, keep)
     data = build(Parts(style, fit.glyphs, fit.cmap, fit.metrics, fit.tables))
     facts = {
         "covered": sorted(fit.cmap),
@@ -28,6 +32,7 @@ def fitted_record(share: Share, ask: FaceAsk, *, family: str, keep: Keep) -> Rec
         ],
         "mended": sorted(fit.mended),
         "stem_px": fit.cut.stem_px,
+        "host": astuple(fit.host),
         "coordinates": fit.cut.coordinates,
         "hinting": str(fit.hinting),
     }

@@ -7,6 +7,7 @@ the face that has this stem by design is cut: then hinting moves the outline lea
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -14,7 +15,15 @@ from wallbill.faces.model import FaceAsk
 from wallbill.faces.rasters import Hinting, Rasteriser
 from wallbill.faces.shelf import FaceFile
 
-_PROBES = "lI\N{ARABIC LETTER ALEF}\N{HEBREW LETTER VAV}|1"
+_DENSE = MappingProxyType(
+    {"\N{DEVANAGARI VOWEL SIGN AA}": 20, "\N{TAMIL LETTER PA}": 20, "\N{BENGALI VOWEL SIGN AA}": 1000}
+)
+"""Probes of scripts with many strokes in an em, and the size from which their letters bear a pixel more; measured."""
+
+_PROBES = (
+    "lI\N{ARABIC LETTER ALEF}\N{HEBREW LETTER VAV}\N{ARMENIAN SMALL LETTER LIWN}\N{GEORGIAN LETTER IN}"
+    f"\N{THAI CHARACTER SARA AA}{''.join(_DENSE)}|1"
+)
 STEMS = "linmhu"
 """Letters whose stems show whether a size comes out even."""
 
@@ -80,6 +89,11 @@ def stem_px(raster: Rasteriser, probe: str, *, hinting: Hinting) -> int:
     return max(sorted(set(runs)), key=runs.count, default=0)
 
 
+def smeared_from_px(probe: str) -> int:
+    """The size from which letters of the probe's script may be smeared, so that their counters stay open."""
+    return _DENSE.get(probe, 0)
+
+
 def uneven_stems(raster: Rasteriser, hinting: Hinting) -> int:
     """How many stems of ``linmhu`` differ in width from the commonest one, at the size where ``raster`` stands."""
     widths = [width for character in STEMS for width in stem_widths_px(raster, character, hinting=hinting)]
@@ -137,6 +151,21 @@ def sturdiness(size_px: int, *, weight: float) -> float:
     return 1 + (_STURDY - 1) * (1 - min(max(large, 0.0), 1.0)) * (1 - min(max(bold, 0.0), 1.0))
 
 
+@dataclass(frozen=True, slots=True)
+class Host:
+    """How the face is cut that most of a text is set in, for those that lend it letters of other scripts.
+
+    ``stem_px``: its stems, None where it shows none. ``weight``: of its design space, None for a bitmap.
+    """
+
+    stem_px: int | None = None
+    weight: float | None = None
+
+
+ALONE = Host()
+"""For a face that lends to no other."""
+
+
 def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
     """The whole-pixel stem for a weight asked: at least 1, never more than the heaviest cut has.
 
@@ -144,7 +173,7 @@ def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
     below) one pixel lighter where there is one to take. Where the heaviest cut is no sturdier than a sturdy regular,
     the regular gives way and keeps the stem that it is drawn with.
     """
-    most = max(1, math.floor(curve.stems_em[-1] * size_px + _STRETCH_PX))
+    most = _heaviest_px(curve, size_px)
 
     def stem(of: float, *, sturdy: bool) -> int:
         share = sturdiness(size_px, weight=of) if sturdy else 1.0
@@ -157,6 +186,11 @@ def wanted_stem_px(curve: Curve, size_px: int, *, weight: float) -> int:
     if weight <= _LIGHT_TO:
         return max(1, min(asked, regular - 1))
     return asked
+
+
+def _heaviest_px(curve: Curve, size_px: int) -> int:
+    """The widest stem that the heaviest cut has, or may be pushed to."""
+    return max(1, math.floor(curve.stems_em[-1] * size_px + _STRETCH_PX))
 
 
 def _best_cut(
@@ -185,18 +219,27 @@ def _best_cut(
     return best[0], best[3]
 
 
-def cut(face: FaceFile, raster: Rasteriser, ask: FaceAsk, *, curve: Curve, hinting: Hinting) -> Cut:
+def cut(
+    face: FaceFile, raster: Rasteriser, ask: FaceAsk, *, measured: tuple[Curve, Hinting], host: Host
+) -> Cut:
     """The cut of a variable face for a size and the weight asked. ``raster`` may hold a small copy of the face.
+
+    ``measured``: its stem curve and better hinting. A face that lends letters gets the stems of its ``host``, as far as
+    it has any so heavy.
 
     Of all weights whose own stem is within 0.3 px of the whole-pixel one, the nearest to the weight asked; the
     heaviest of them for a bold that could get no sturdier stem than the regular has. Where an ``m`` has no room for
     three such stems, which happens in fixed pitches, the next thinner stem is taken.
     """
-    size_px, weight = ask.size_px, ask.weight
+    size_px, weight, (curve, hinting) = ask.size_px, ask.weight, measured
     chosen = coordinates(face, size_px, weight=weight)
     target = 1
     wanted = wanted_stem_px(curve, size_px, weight=weight)
-    matched = weight >= _BOLD_FROM and wanted == wanted_stem_px(curve, size_px, weight=_REGULAR)
+    lacking = False
+    if host.stem_px is not None:
+        wanted = min(host.stem_px, _heaviest_px(curve, size_px))
+        lacking = wanted < host.stem_px
+    matched = weight >= _BOLD_FROM and (lacking or wanted == wanted_stem_px(curve, size_px, weight=_REGULAR))
     for target in range(wanted, 0, -1):
         lean_px = _SLACK_PX if target > 1 else _HAIRLINE_SLACK_PX
         off_px = curve.stem_em(weight) * size_px - target
