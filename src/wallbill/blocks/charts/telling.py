@@ -19,7 +19,7 @@ def told(spec: ChartSpec, sayings: Iterable[str]) -> str:
     """The text alternative: the spec's title where it has one ("" is decoration), else what ``sayings`` say."""
     if spec.title is not None:
         return spec.title
-    return ". ".join(saying for saying in sayings if saying)
+    return ". ".join(dict.fromkeys(saying for saying in sayings if saying))
 
 
 def series_told(named: Sequence[tuple[str, Runs]], unit: str, *, spec: ChartSpec) -> Iterator[str]:
