@@ -14,6 +14,7 @@ from wallbill.cli.lettering import FittedLettering
 from wallbill.cli.main import run, wallbill
 from wallbill.inks import colour
 from wallbill.inks.calibration.fit import predicted
+from wallbill.inks.calibration.patches import Kind, dots, tile
 from wallbill.inks.calibration.target import target_for
 from wallbill.inks.impression import Codes
 from wallbill.inks.proof import ink_colours
@@ -101,6 +102,21 @@ def test_the_target_is_written_with_its_record(tmp_path: Path) -> None:
                     assert float((part == css).all(axis=1).mean()) == share
     assert any("before" in sheet["files"] for sheet in record["sheets"])
     assert json.loads(calibrate(PANEL, "--out", tmp_path / "t", "--json")) == record
+
+
+def test_every_panel_has_a_target_in_fitted_type_whose_dots_are_untouched() -> None:
+    lettering = FittedLettering()
+    for panel in load_panels().values():
+        target = target_for(panel, lettering)
+        assert not target.left_out
+        for patch in target.patches:
+            if patch.kind not in {Kind.EYE, Kind.GHOST}:
+                left, top, width, height = patch.box
+                codes = target.sheets[patch.sheet - 1].impression.codes[
+                    top : top + height, left : left + width
+                ]
+                wanted = np.where(tile(dots(patch.kind, patch.count), width, height), patch.ink, patch.ground)
+                assert (codes == wanted).all(), f"{panel.name} {patch.name}"
 
 
 def test_readings_become_a_profile_that_proofs_and_pages_use(tmp_path: Path, wall: Path) -> None:

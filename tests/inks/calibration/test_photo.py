@@ -174,6 +174,12 @@ def test_a_bent_panel_is_refused() -> None:
     assert "off a flat sheet" in refused(picture, 1, bent)
 
 
+def test_what_is_shown_before_a_sheet_is_refused() -> None:
+    picture = photograph(scene(1), USUAL)
+    found = tuple(replace(one, mark=replace(one.mark, sheet=51)) for one in find_marks(picture))
+    assert "shown before sheet 1" in refused(picture, 1, found)
+
+
 def test_two_sheets_at_once_are_refused() -> None:
     picture = photograph(scene(1), USUAL)
     one, *others = find_marks(picture)

@@ -40,12 +40,10 @@ def test_reflectance_alone_has_no_difference_of_colours() -> None:
 
 def test_the_picture_shows_measured_between_both_predictions(found: Fit) -> None:
     drawn = np.asarray(report.picture(found, blocks, title="shed"))
-    rows = drawn[24 + 48 :: 24][: len(found.patches), 190:300]
     red = next(at for at, one in enumerate(found.patches) if one.name == "red")
     row = drawn[24 + 2 * 24 + red * 24 + 12]
     reddish = (row[:, 0].astype(int) - row[:, 1] > 60).sum()
     assert 3 * 72 - 4 <= reddish <= 3 * 72 + 4
-    assert len(rows) == len(found.patches)
     assert drawn.shape[0] > len(found.patches) * 24
 
 

@@ -10,6 +10,7 @@ from tests.inks import typical
 from tests.inks.calibration.making import BW, PANELS, blocks, target
 from wallbill.errors import PanelError
 from wallbill.inks.calibration import marks
+from wallbill.inks.calibration.layout import MOST_SHEETS
 from wallbill.inks.calibration.patches import CELL, Kind, Patch, dots
 from wallbill.inks.calibration.pencil import mark_box
 from wallbill.inks.calibration.shell_marks import find_marks
@@ -114,7 +115,12 @@ def test_ghosts_stand_in_halves_that_were_white_and_black(panel: Panel) -> None:
     for patch in made.patches:
         if patch.kind is Kind.GHOST:
             cut(changed, patch)[:] = False
+    for corner in marks.CORNERS:
+        left, top, side, _ = mark_box(corner, made.frame)
+        changed[top : top + side, left : left + side] = False
     assert not changed.any()
+    found = find_marks(np.asarray(proof(sheet.before, scale=2)))
+    assert {one.mark.sheet for one in found} == {sheet.number + marks.BEFORE}
 
 
 # The reader is zxing-cpp, of other authors.
@@ -144,6 +150,17 @@ def test_measuring_a_panel_does_not_change_its_target() -> None:
 def test_a_panel_of_too_few_pixels_is_told() -> None:
     with pytest.raises(PanelError, match="no room for a patch"):
         target_for(typical.panel(*BW, size=(80, 40)), blocks)
+
+
+def test_what_has_no_room_on_twelve_sheets_is_left_out_by_its_worth() -> None:
+    made = target_for(typical.panel(*typical.SEVEN.inks, size=(212, 104)), blocks)
+    assert len(made.sheets) == MOST_SHEETS
+    assert made.left_out[-1] == "the fields for ghosts"
+    assert any(words.startswith("the ramp strip of") for words in made.left_out)
+    assert {ink.name for ink in typical.SEVEN.inks} <= set(made.by_name)
+    assert "black-c75" in made.by_name
+    assert all(one not in made.by_name for words in made.left_out for one in words.split(", "))
+    assert record(made, {})["left_out"] == list(made.left_out)
 
 
 def test_the_record_names_every_patch_with_its_box_and_shares() -> None:

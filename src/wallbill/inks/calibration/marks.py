@@ -18,6 +18,9 @@ QUIET_MODULES = 2
 CORNERS = (1, 2, 3, 4)
 """Left top, right top, right bottom, left bottom."""
 
+BEFORE = 50
+"""Added to the number of a sheet in the marks of what is shown before it."""
+
 _DIGITS = 10**7
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from wallbill.inks.calibration import marks
 from wallbill.inks.calibration.layout import Form, Frame, Lettering, Placed, cell_boxes, ghost_fields
-from wallbill.inks.calibration.patches import Box, Kind, Patch, dots, tile
+from wallbill.inks.calibration.patches import CELL, Box, Kind, Patch, dots, tile
 from wallbill.inks.impression import Codes, Impression, Mask, frozen_codes
 from wallbill.panels.model import Panel
 
@@ -55,18 +55,19 @@ class Pencil:
             self._names(
                 codes, one, [patch for patch in patches if patch.number and _inside(patch.box, one.box)]
             )
-        before = self._before(codes, patches)
+        before = self._before(codes, patches, mark)
         impression = Impression(frozen_codes(codes), self.panel.inks)
         return Sheet(mark.sheet, impression, before)
 
-    def _before(self, codes: Codes, patches: Sequence[Patch]) -> Impression | None:
-        """The same sheet with what stands in the ghosts' fields before."""
+    def _before(self, codes: Codes, patches: Sequence[Patch], mark: marks.Mark) -> Impression | None:
+        """The same sheet with what stands in the ghosts' fields before, and marks that say so."""
         ghosts = [patch for patch in patches if patch.kind is Kind.GHOST]
         if not ghosts:
             return None
         before = codes.copy()
         for patch in ghosts:
-            lay(before, replace(patch, count=64 if patch.name.endswith("black") else 0))
+            lay(before, replace(patch, count=CELL if patch.name.endswith("black") else 0))
+        self._marks(before, replace(mark, sheet=mark.sheet + marks.BEFORE))
         return Impression(frozen_codes(before), self.panel.inks)
 
     def _marks(self, codes: Codes, mark: marks.Mark) -> None:
@@ -76,7 +77,7 @@ class Pencil:
                 marks.modules(replace(mark, corner=corner)),
                 np.ones((self.frame.module_px, self.frame.module_px), dtype=np.bool_),
             )
-            codes[top : top + side, left : left + side][dark] = self.ends[1]
+            codes[top : top + side, left : left + side] = np.where(dark, self.ends[1], self.ends[0])
 
     def _outline(self, codes: Codes, box: Box) -> None:
         """A hairline around a patch of the ground's own ink, clear of it by a pixel."""

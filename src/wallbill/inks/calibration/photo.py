@@ -139,9 +139,11 @@ def _of_one_sheet(
         lost = " and ".join(_NAMES[corner] for corner in marks.CORNERS if corner not in corners)
         mend = "Show the whole panel, sharp and without reflections; three of its four marks must be read."
         raise PictureError(f"the marks {lost} cannot be read", where=where, mend=mend)
-    if sheets[0] > len(target.sheets):
-        raise PictureError(f"the target has no sheet {sheets[0]}", where=where, mend="Make the target anew.")
-    return sheets[0], MappingProxyType(corners)
+    number = sheets[0] % marks.BEFORE
+    if sheets[0] != number:
+        what = f"this is what is shown before sheet {number}"
+        raise PictureError(what, where=where, mend=f"Show sheet {number} after it, and photograph that.")
+    return number, MappingProxyType(corners)
 
 
 def _view(corners: Mapping[int, tuple[tuple[float, float], ...]], target: Target, where: Place) -> View:

@@ -131,12 +131,11 @@ class _Plan:
         short = (whole or -(-len(order) // columns) * columns) - len(order)
         solids = [*(self._solid(ink) for ink in order), *islice(again, short)]
         rows = [*split(solids, Form.SOLIDS, columns)]
-        turns = count(2 + -(-short // 2))
+        whites, blacks = count(2 + -(-short // 2)), count(2 + short // 2)
         for ink in self.mixed():
             cells = self._tints(ink)
             if columns >= len(cells) + 2:  # white and black stand at the ends of the row
-                turn = next(turns)
-                cells = [self._solid(self.white, turn), *cells, self._solid(self.black, turn)]
+                cells = [self._solid(self.white, next(whites)), *cells, self._solid(self.black, next(blacks))]
             rows += split(cells, Form.TINTS, columns)
         strips = (Row(form, ink) for form in (Form.EYE, Form.RAMP) for ink in self.mixed())
         return (*rows, *strips, Row(Form.GHOST))
