@@ -246,8 +246,9 @@ class Tables:
             return [bool(value) for value in values_under(rows, key)]
         if isinstance(key, Sequence) and len(key) == len(rows):
             return [bool(value) for value in key]
+        given = f"{len(key)} values for {len(rows)} rows" if isinstance(key, Sequence) else shown(key)
         raise SheetError(
-            f"rows are marked by a key, or by as many values as there are rows, not by {shown(key)}",
+            f"rows are marked by a key, or by as many values as there are rows, not by {given}",
             mend='Write reverse="late", with the name of what makes a row stand out.',
         )
 

@@ -190,3 +190,12 @@ def test_no_speck_of_the_line_of_now_stands_below_the_last_words() -> None:
     red = composed.grid.codes == ACCENT
     assert red.any()
     assert not red[words.box[1] :].any()
+
+
+def test_words_are_cut_at_the_end_rather_than_left_out() -> None:
+    many = agenda("x", [timed(f"Meeting {n} of the whole harbour committee", f"2026-03-14T{7 + 6 * (n % 2):02d}:{n}0", 1) for n in range(6)])  # fmt: skip
+    composed = agenda_composed(AgendaStrip((many,), *DAY), look=look(560, 140))
+    texts = [text.text for text in composed.texts if text.text.startswith("Meeting")]
+    assert len(texts) == 6
+    assert all(len(text) >= 12 for text in texts)
+    check_texts(composed.texts, (560, 140))

@@ -13,6 +13,7 @@ from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.maps.coast import cut
 from wallbill.blocks.maps.ground import claimed
 from wallbill.blocks.maps.raster import filled, land_of
+from wallbill.blocks.maps.shell import load_coast
 from wallbill.blocks.maps.spec import MapSpec
 from wallbill.blocks.maps.travel import map_drawing
 from wallbill.blocks.maps.view import view_of, world_view
@@ -133,3 +134,32 @@ def test_outlines_agree_with_another_librarys_polygons() -> None:
         np.column_stack([longitude.ravel(), latitude.ravel()])
     ).reshape(rows.shape)
     assert agree.mean() > 0.995
+
+
+@pytest.mark.parametrize(
+    ("code", "inside_deg"),
+    [  # west, south, east, north of the main parts, by an atlas, from memory
+        ("FR", (-6, 41, 10, 52)),
+        ("PT", (-10, 36, -6, 43)),
+        ("ES", (-10, 35, 5, 44)),
+        ("EC", (-82, -6, -75, 2)),
+    ],
+)
+def test_far_off_parts_of_a_country_do_not_stretch_a_map(
+    code: str, inside_deg: tuple[float, float, float, float]
+) -> None:
+    boxes = load_coast().mainland(code).boxes
+    west, south, east, north = inside_deg
+    assert boxes[:, 0].min() > west
+    assert boxes[:, 1].min() > south
+    assert boxes[:, 2].max() < east
+    assert boxes[:, 3].max() < north
+
+
+def test_islands_and_both_sides_of_180_degrees_belong_to_their_country() -> None:
+    coast = load_coast()
+    for code in ("NZ", "FJ", "ID", "PL"):
+        assert len(coast.mainland(code).boxes) > 1
+    fiji = coast.mainland("FJ").boxes
+    assert fiji[:, 2].max() > 179
+    assert fiji[:, 0].min() < -178

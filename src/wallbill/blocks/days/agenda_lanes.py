@@ -14,6 +14,7 @@ from wallbill.blocks.drawing.shapes import Box
 
 _LEAST_BAR_PX = 5
 _KEPT_SHARE = 0.5  # words of which less is left say nothing: judged by eye
+_KEPT_LETTERS = 12  # as many say something of words of any length (by eye)
 _LANE_GAP_PX = 3
 _ABOVE_PX = 6  # between the axis and the first lane
 _GUTTER_SHARE = 0.2  # of the width, for the calendars' names at the most
@@ -178,7 +179,7 @@ def _packed(group: Sequence[Placed], count: int, stage: Stage, *, marked: bool) 
     for one in sorted(group, key=lambda one: (one.bar_reach[0], -one.box[2])):
         whole = [i for i, n in enumerate(last) if n is None or placed[n][0].reach[1] <= one.reach[0]]
         if not whole and one.before:
-            one = _worded(one, stage, marked=marked, beside=False)  # noqa: PLW2901  the same event, otherwise worded
+            one = _cut_behind(one, stage) or _worded(one, stage, marked=marked, beside=False)  # noqa: PLW2901  the same event, otherwise worded
             whole = [i for i, n in enumerate(last) if n is None or placed[n][0].reach[1] <= one.reach[0]]
         if whole:
             lane = whole[0]
@@ -198,9 +199,26 @@ def _shortened(one: Placed, limit_px: int, stage: Stage, *, marked: bool) -> Pla
     behind = one.text_box[0]
     room = limit_px - stage.words_gap_px - behind
     text = stage.look.measure.cut(one.entry.event.summary, room_px=max(0, room), size_px=stage.look.label_px)
-    if len(text) >= _KEPT_SHARE * len(one.entry.event.summary):
+    if _is_told(text, one.entry.event.summary):
         return replace(one, text=text, text_box=(behind, 0, room, 0))
     return _worded(one, stage, marked=marked, beside=False)
+
+
+def _cut_behind(one: Placed, stage: Stage) -> Placed | None:
+    """The event with its words behind the bar, cut at the strip's end; None where too little of them would be left."""
+    text, behind = one.entry.event.summary, one.box[0] + one.box[2] + stage.gap_px
+    free = max(0, stage.right_px - behind)
+    short = stage.look.measure.cut(text, room_px=free, size_px=stage.look.label_px)
+    if not _is_told(short, text):
+        return None
+    return replace(
+        one, text=short, text_box=(behind, one.text_box[1], free, one.text_box[3]), inside=False, before=False
+    )
+
+
+def _is_told(cut: str, whole: str) -> bool:
+    """Whether enough is left of words that were cut for them to say something."""
+    return len(cut) >= min(_KEPT_LETTERS, _KEPT_SHARE * len(whole))
 
 
 def _bar(entry: Entry, stage: Stage) -> Placed:
@@ -240,5 +258,7 @@ def _worded(one: Placed, stage: Stage, *, marked: bool, beside: bool = True) -> 
         ahead = one.box[0] - stage.gap_px - wide
         if ahead >= stage.left_px:
             return replace(bare, text=text, text_box=(ahead, 0, wide, 0), before=True)
+        if (short := _cut_behind(bare, stage)) is not None:
+            return short
     cut = look.measure.cut(text, room_px=room, size_px=look.label_px)
     return replace(bare, text=cut, text_box=(left, 0, room, 0), inside=True) if cut else bare

@@ -26,6 +26,8 @@ Whole = NDArray[np.int64]
 _HEAD = b"COAST2"
 _PIECE = 32  # points of a line that are kept or left out together
 _LEVELS_DEG = (1 / 40, 1 / 20, 1 / 10, 1 / 5, 2 / 5)
+_APART_DEG = 5.0
+_LEAST_PART = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,6 +90,18 @@ class Coast:
         """The arcs that bound these countries together: those that an odd number of them has. For even-odd filling."""
         return chosen(self.arcs, self._uses(codes) % 2 == 1)
 
+    def mainland(self, code: str) -> Lines:
+        """The outline of a country without its far-off parts, such as departments overseas.
+
+        Arcs within 5 degrees of each other belong together; a part counts if its arcs' boxes have a third of the area of
+        the largest's, in square degrees.
+        """
+        arcs = self.outline(frozenset({code}))
+        sizes = np.prod(arcs.boxes[:, 2:] - arcs.boxes[:, :2], axis=1)
+        part = _grouped(arcs.boxes, apart_deg=_APART_DEG)
+        areas = np.bincount(part, weights=sizes)
+        return chosen(arcs, areas[part] * _LEAST_PART >= areas.max())
+
     def between(self, codes: frozenset[str]) -> Lines:
         """The borders of these countries with each other."""
         return chosen(self.arcs, self._uses(codes) > 1)
@@ -96,6 +110,22 @@ class Coast:
         """How many of the countries each arc bounds."""
         numbers = [self.bounds[code] for code in sorted(codes)] or [np.zeros(0, dtype=np.int64)]
         return np.bincount(np.concatenate(numbers), minlength=len(self.arcs.boxes)).astype(np.int64)
+
+
+def _grouped(boxes: Reals, *, apart_deg: float) -> Whole:
+    """A number for each box, the same for those with gaps of at most ``apart_deg`` between them, also across 180 degrees."""
+    west, south, east, north = boxes.T
+    middle, half = (west + east) / 2, (east - west) / 2
+    across = np.abs((middle[:, None] - middle[None, :] + 180) % 360 - 180) - half[:, None] - half[None, :]
+    up = np.maximum(south[:, None] - north[None, :], south[None, :] - north[:, None])
+    near = np.maximum(across, up) <= apart_deg
+    part = np.arange(len(boxes))
+    for _ in range(len(boxes)):
+        least = np.where(near, part[None, :], len(boxes)).min(axis=1)
+        if np.array_equal(least, part):
+            break
+        part = least
+    return part
 
 
 def parse_coast(data: bytes, *, name: str = "coast.bin") -> Coast:

@@ -84,7 +84,7 @@ def _view(tracks: Sequence[Track], waypoints: Sequence[Waypoint], spec: MapSpec)
     parts: list[Reals] = [followed(segment) for track in tracks for segment in track.segments]
     parts.append(_pairs([(one.position.longitude_deg, one.position.latitude_deg) for one in waypoints]))
     if spec.coast is not None and spec.countries:
-        parts += [spec.coast.outline(frozenset({code})).places[::_OUTLINE_STEP] for code in spec.countries]
+        parts += [spec.coast.mainland(code).places[::_OUTLINE_STEP] for code in spec.countries]
     if spec.base is not None:
         parts.append(_pairs(spec.base.spots()))
     return view_of(np.concatenate(parts), size=spec.size, margin_px=spec.margin_px, least_m=spec.least_m)
