@@ -16,10 +16,11 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from wallbill.blocks.charts.bars import WeatherUnits, bars, weather_chart
+from wallbill.blocks.charts.amounts import bar_chart
 from wallbill.blocks.charts.lines import Band, band_chart, line_chart, spark
 from wallbill.blocks.charts.readings import Span, rain, temperatures
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.weather import WeatherUnits, weather_chart
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.facts.forecast import Forecast, Hour
 from wallbill.facts.origin import Origin
@@ -169,7 +170,7 @@ def scenes(spec: ChartSpec) -> dict[str, tuple[Callable[[], object], Callable[[]
             lambda: band_chart(spread, spec=dark),
             lambda: usual(size, band(spread.low, spread.high, week)),
         ),
-        "seven bars": (lambda: bars(falls, spec=spec), lambda: usual(size, upright(falls))),
+        "seven bars": (lambda: bar_chart(falls, spec=spec), lambda: usual(size, upright(falls))),
         "weather of 48 hours": (
             lambda: weather_chart(weather, spec=hours, units=units),
             lambda: usual(size, lines([warm]), upright(wet)),

@@ -9,11 +9,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from wallbill.blocks.charts.bars import WeatherUnits, weather_chart
 from wallbill.blocks.charts.lines import Band, band_chart, line_chart, spark
 from wallbill.blocks.charts.readings import is_number
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.timeaxis import first_instant
+from wallbill.blocks.charts.weather import WeatherUnits, weather_chart
 from wallbill.blocks.charts.words import words_of
 from wallbill.errors import SheetError
 from wallbill.facts.forecast import Forecast

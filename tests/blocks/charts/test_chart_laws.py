@@ -13,10 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.blocks.rulers import SevenPixelsALetter
 
-from wallbill.blocks.charts.bars import WeatherUnits, bars_drawing, weather_drawing
+from wallbill.blocks.charts.amounts import bar_chart_drawing
 from wallbill.blocks.charts.lines import Band, band_drawing, line_drawing, spark_drawing
 from wallbill.blocks.charts.readings import Span
 from wallbill.blocks.charts.spec import ChartSpec, Threshold
+from wallbill.blocks.charts.weather import WeatherUnits, weather_drawing
 from wallbill.blocks.drawing.grid import ACCENT, INK
 from wallbill.blocks.drawing.labels import Align, Kind, apart, inside
 from wallbill.blocks.drawing.markup import Drawing, to_markup
@@ -140,7 +141,7 @@ def test_amounts_of_anything(
         for i, value in enumerate(values)
         if value is not None
     ]
-    check(bars_drawing(spans, spec=spec), spec)
+    check(bar_chart_drawing(spans, spec=spec), spec)
 
 
 @settings(max_examples=60, deadline=None)

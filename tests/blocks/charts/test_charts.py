@@ -14,11 +14,12 @@ from hypothesis import strategies as st
 from tests.blocks.rulers import SevenPixelsALetter
 from tests.golden import check_golden
 
-from wallbill.blocks.charts.bars import WeatherUnits, bars_drawing, weather_chart, weather_drawing
+from wallbill.blocks.charts.amounts import bar_chart_drawing
 from wallbill.blocks.charts.lines import Band, band_drawing, line_chart, line_drawing, spark_drawing
 from wallbill.blocks.charts.marks import line_styles
 from wallbill.blocks.charts.readings import Span
 from wallbill.blocks.charts.spec import ChartSpec, Threshold
+from wallbill.blocks.charts.weather import WeatherUnits, weather_chart, weather_drawing
 from wallbill.blocks.drawing.grid import ACCENT, INK, NOTHING
 from wallbill.blocks.drawing.labels import Align, Kind, apart, inside
 from wallbill.blocks.drawing.markup import Drawing, tint_rgb, to_markup
@@ -112,7 +113,7 @@ def test_bars_keep_to_the_same_law(amounts: list[float], spec: ChartSpec) -> Non
     spans = [
         Span(START + timedelta(hours=i), START + timedelta(hours=i + 1), a) for i, a in enumerate(amounts)
     ]
-    check_labels(bars_drawing(spans, spec=spec))
+    check_labels(bar_chart_drawing(spans, spec=spec))
 
 
 @settings(max_examples=30, deadline=None)
@@ -173,7 +174,7 @@ def test_the_line_never_leaves_the_plot() -> None:
 def test_nothing_known_leaves_a_sign() -> None:
     for drawing in (
         line_drawing([series([None, None])], spec=ChartSpec(100, 40)),
-        bars_drawing([], spec=ChartSpec(100, 40)),
+        bar_chart_drawing([], spec=ChartSpec(100, 40)),
     ):
         assert drawing.labels == ()
         assert drawing.grid.drawn()[20].any()
@@ -188,11 +189,6 @@ def test_the_same_value_all_along_has_a_line_and_one_label() -> None:
 def test_two_units_on_one_scale_are_refused() -> None:
     with pytest.raises(ValueError, match="one unit"):
         line_drawing([series([1.0, 2.0]), series([1.0, 2.0], unit="V")], spec=ChartSpec(200, 80))
-
-
-def test_bars_below_zero_are_refused() -> None:
-    with pytest.raises(ValueError, match="stand on zero"):
-        bars_drawing([Span(START, START + timedelta(hours=1), -1)], spec=ChartSpec(200, 80))
 
 
 def test_thresholds_may_be_written_as_a_sheet_writes_them() -> None:
@@ -349,11 +345,6 @@ def test_goldens() -> None:
         spec=ChartSpec(320, 130, palette=RED, zone=LONDON, now=START + timedelta(hours=5)),
     )
     check_golden("chart-band", band.flat().codes, PLATE)
-    spans = [
-        Span(START + timedelta(days=i), START + timedelta(days=i + 1), v)
-        for i, v in enumerate([0, 1.2, 12.1, 0.3])
-    ]
-    check_golden("chart-bars", bars_drawing(spans, spec=ChartSpec(240, 110, unit="mm")).flat().codes, PLATE)
     weather = weather_drawing(
         forecast(),
         spec=ChartSpec(320, 140, palette=RED, nights=night, zone=LONDON, now=START + timedelta(hours=5)),

@@ -21,7 +21,7 @@ import vega_datasets
 from matplotlib.ticker import MaxNLocator
 from tests.blocks.charts.reading_off import ReadOff, number, utc
 
-from wallbill.blocks.charts.bars import bars_drawing
+from wallbill.blocks.charts.amounts import bar_chart_drawing
 from wallbill.blocks.charts.lines import Band, band_drawing, line_drawing
 from wallbill.blocks.charts.readings import Span, telling
 from wallbill.blocks.charts.spec import ChartSpec
@@ -245,7 +245,7 @@ def test_bars_of_rain_are_as_high_as_what_fell() -> None:
         for at, mm in rain.items()
     ]
     spec = ChartSpec(628, 220, palette=RED, unit="mm", extremes=False)
-    drawing = bars_drawing(days, spec=spec)
+    drawing = bar_chart_drawing(days, spec=spec)
     chart = ReadOff(drawing, utc(2015, 3, 1), utc(2015, 4, 1))
     inked = np.isin(drawing.grid.codes[: chart.axis_row], (INK, ACCENT))
     for tint in drawing.tints:

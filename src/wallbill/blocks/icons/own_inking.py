@@ -6,7 +6,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
-import pathops  # type: ignore[import-untyped]  # the library has no types
+import pathops
 from numpy.typing import NDArray
 
 from wallbill.blocks.drawing import shapes as masks

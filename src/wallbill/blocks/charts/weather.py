@@ -1,8 +1,7 @@
-"""Amounts as bars, and the day's weather on one axis of time: temperature above, what falls below."""
+"""The weather on one axis of time: temperature above, what falls below, and the wind under it."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from statistics import median
 
 from markupsafe import Markup
@@ -38,7 +37,7 @@ from wallbill.blocks.charts.spec import LEAST_HEIGHT_PX, ChartSpec
 from wallbill.blocks.charts.telling import series_told, spans_told, told
 from wallbill.blocks.charts.ticks import ticks
 from wallbill.blocks.drawing import shapes
-from wallbill.blocks.drawing.grid import MUTED, NOTHING, Grid, Sketch
+from wallbill.blocks.drawing.grid import NOTHING, Grid, Sketch
 from wallbill.blocks.drawing.labels import Align, Label, clearest
 from wallbill.blocks.drawing.markup import Drawing, Tint, to_markup
 from wallbill.blocks.drawing.patterns import Hatch
@@ -64,39 +63,9 @@ class WeatherUnits:
     wind: bool = False
 
 
-def bars(spans: Sequence[Span], *, spec: ChartSpec) -> Markup:
-    """Amounts over time as bars from zero, the largest labelled; each bar is as wide as its stretch of time."""
-    return to_markup(bars_drawing(spans, spec=spec), spec.palette, label_px=spec.label_px)
-
-
 def weather_chart(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits = WeatherUnits()) -> Markup:
     """Temperature as a line, what falls as bars under it, and wind as arrows if asked, on one axis of time."""
     return to_markup(weather_drawing(forecast, spec=spec, units=units), spec.palette, label_px=spec.label_px)
-
-
-def bars_drawing(spans: Sequence[Span], *, spec: ChartSpec) -> Drawing:
-    """The drawing behind `bars`. Raises ValueError for a negative amount."""
-    spans = [span for span in spans if is_number(span.value)]
-    if any(span.value < 0 for span in spans):
-        raise ValueError(f"bars stand on zero, got {min(span.value for span in spans)}")
-    if not spans:
-        return nothing_known(spec)
-    shown = (min(span.start for span in spans), max(span.end for span in spans))
-    seen = [span.value for span in spans if span.touches(spec.start, spec.end)] or [0.0]
-    reached = [0.0, *seen, *([] if any(seen) else [1.0])]
-    plot = plain_plot(reached, shown, spec=replace(spec, include=(0.0, *spec.include)))
-    sketch = Sketch(*spec.size)
-    rows(sketch, plot, values=plot.scale.shown())
-    labels = (*value_labels(plot, spec), *_under(sketch, plot, spec))
-    _without_days(sketch, plot)
-    threshold_rules(sketch, plot, spec=spec)
-    tint = _stand(sketch, plot, spans)
-    now_mark(sketch, plot, now=spec.now, floor_px=plot.bottom_px - 1)
-    labels += _most(sketch, plot, spans, spec=spec, taken=labels)
-    labels += threshold_labels(sketch, plot, spec=spec, taken=labels)
-    tints = (*_apart(night_tint(plot, spec, floor_px=plot.bottom_px - 1), tint), tint)
-    title = told(spec, [spans_told(spans, spec.unit, spec=spec, sums=True)])
-    return composed(sketch, labels, tints=tints, spec=spec, title=title)
 
 
 def weather_drawing(forecast: Forecast, *, spec: ChartSpec, units: WeatherUnits) -> Drawing:
@@ -196,14 +165,6 @@ def _sides(plot: Plot, span: Span) -> tuple[int, int]:
     air = (right - left) // 10
     left, right = left + air + (1 if right - left > 3 else 0), right - air
     return max(left, plot.box[0]), min(max(right, left + 1), plot.right_px)
-
-
-def _without_days(sketch: Sketch, plot: Plot) -> None:
-    """Takes the lines between days away: bars stand for their days, so nothing need part these."""
-    left, top, width, _ = plot.box
-    edges = [top - 1, *sorted(plot.y(value) for value in plot.scale.shown()), plot.bottom_px]
-    for above, below in pairwise(edges):
-        sketch.clear((left, above + 1, width, below - above - 1), MUTED)
 
 
 def _apart(under: tuple[Tint, ...], over: Tint) -> tuple[Tint, ...]:
