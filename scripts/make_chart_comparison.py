@@ -28,11 +28,11 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from wallbill.blocks.charts.amounts import bar_chart_drawing
-from wallbill.blocks.charts.bars import WeatherUnits, weather_drawing
 from wallbill.blocks.charts.histogram import Sample, histogram_drawing
 from wallbill.blocks.charts.lines import line_drawing
 from wallbill.blocks.charts.readings import Span
 from wallbill.blocks.charts.spec import ChartSpec
+from wallbill.blocks.charts.weather import WeatherUnits, weather_drawing
 from wallbill.blocks.drawing.labels import Kind
 from wallbill.blocks.drawing.markup import Drawing, to_markup
 from wallbill.blocks.drawing.palette import Palette

@@ -4,11 +4,11 @@ import heapq
 from collections.abc import Iterator
 from itertools import groupby
 
-import barcode  # type: ignore[import-untyped]  # the library has no types
+import barcode
 import numpy as np
 import pytest
 import zxingcpp
-from barcode.charsets import code128 as oracle  # type: ignore[import-untyped]  # as above
+from barcode.charsets import code128 as oracle
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.golden import check_golden

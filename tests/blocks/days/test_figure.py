@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-import statsmodels.api as sm  # type: ignore[import-untyped]  # it ships no types
+import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import t as student  # type: ignore[import-untyped]  # it ships no types
