@@ -8,6 +8,7 @@ we know: no smoothing of type, lines and areas, whole line widths, hinted type o
 
 import io
 import subprocess
+import sys
 import tempfile
 import time
 from collections import defaultdict
@@ -21,6 +22,9 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 import vega_datasets
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
 from benchmarks.ocr import distance
 from matplotlib import dates
 from matplotlib.figure import Figure
