@@ -7,6 +7,7 @@ from itertools import pairwise
 from fontTools.pens.basePen import BasePen
 from fontTools.svgLib.path import parse_path
 
+from wallbill.blocks.drawing.affine import curve
 from wallbill.blocks.drawing.shapes import Point
 
 _STEP_PX = 2.0  # a chord of so many pixels strays less than a tenth from any curve of a chart
@@ -51,7 +52,7 @@ class _Pen(BasePen):  # type: ignore[misc]  # the library has no types
         corners = (self._points[-1], pt1, pt2, pt3)
         length = sum(math.dist(a, b) for a, b in pairwise(corners))
         steps = min(_MOST_STEPS, max(2, math.ceil(length / _STEP_PX)))
-        self._points += [_on_curve(corners, step / steps) for step in range(1, steps + 1)]
+        self._points += curve(corners, steps=steps)
         self._curved = True
 
     def _closePath(self) -> None:  # noqa: N802  the library's name
@@ -64,13 +65,3 @@ class _Pen(BasePen):  # type: ignore[misc]  # the library has no types
         if self._points:
             self.found.append(Stretch(tuple(self._points), closed, self._curved))
         self._points = []
-
-
-def _on_curve(corners: tuple[Point, Point, Point, Point], share: float) -> Point:
-    """The point of a cubic Bézier curve at ``share`` of its way, by Bernstein's polynomials."""
-    rest = 1 - share
-    weights = (rest**3, 3 * rest**2 * share, 3 * rest * share**2, share**3)
-    return (
-        sum(w * x for w, (x, _) in zip(weights, corners, strict=True)),
-        sum(w * y for w, (_, y) in zip(weights, corners, strict=True)),
-    )

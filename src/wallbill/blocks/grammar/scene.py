@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from lxml import etree
 
+from wallbill.blocks.drawing.affine import UNMOVED, Affine, read_transform
 from wallbill.blocks.drawing.shapes import Point
 from wallbill.blocks.grammar.outline import Stretch, stretches
 from wallbill.errors import SheetError
@@ -17,51 +18,13 @@ MOST_SHAPES = 12_000
 """More than these nobody could tell apart on a panel."""
 
 _KIND = re.compile(r"\bmark-(\w+)\s+role-([\w-]+)")
-_STEP = re.compile(r"(\w+)\(([^)]*)\)")
+_NO_NUMBER = re.compile(r"NaN|undefined|null|[-+]?Infinity")
 REFERENCE = re.compile(r"url\(#([\w-]+)\)")
 """A name that stands elsewhere in the SVG."""
 _NONE = "none"
 
 Corners = tuple[float, float, float, float]
 """Left, top, right, bottom."""
-
-
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """An affine map: x' = a x + c y + e, y' = b x + d y + f."""
-
-    a: float = 1.0
-    b: float = 0.0
-    c: float = 0.0
-    d: float = 1.0
-    e: float = 0.0
-    f: float = 0.0
-
-    def after(self, inner: "Turn") -> "Turn":
-        """This map after ``inner``."""
-        return Turn(
-            self.a * inner.a + self.c * inner.b,
-            self.b * inner.a + self.d * inner.b,
-            self.a * inner.c + self.c * inner.d,
-            self.b * inner.c + self.d * inner.d,
-            self.a * inner.e + self.c * inner.f + self.e,
-            self.b * inner.e + self.d * inner.f + self.f,
-        )
-
-    def at(self, point: Point) -> Point:
-        """Where a point comes to lie."""
-        x, y = point
-        return self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f
-
-    @property
-    def turned_deg(self) -> float:
-        """How far it turns, clockwise."""
-        return math.degrees(math.atan2(self.b, self.a))
-
-    @property
-    def scale(self) -> float:
-        """How many times as long it makes what lay along x."""
-        return math.hypot(self.a, self.b)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +87,7 @@ class Scene:
 class _State:
     """What an element inherits."""
 
-    turn: Turn = Turn()
+    turn: Affine = UNMOVED
     clip: Corners | None = None
     alpha: float = 1.0
     mark: str = "group"
@@ -183,7 +146,7 @@ def _walk(
 
 
 def _entered(element: etree._Element, state: _State, clips: Mapping[str, Corners | None]) -> _State:
-    turn = state.turn.after(_turn(element.get("transform", "")))
+    turn = state.turn.after(_transform(element.get("transform", "")))
     kind = _KIND.search(element.get("class", ""))
     mark, role = (kind[1], kind[2]) if kind else (state.mark, state.role)
     clip = state.clip
@@ -195,20 +158,12 @@ def _entered(element: etree._Element, state: _State, clips: Mapping[str, Corners
     return _State(turn, clip, state.alpha * _number(element.get("opacity"), 1.0), mark, role)
 
 
-def _turn(text: str) -> Turn:
-    """The map of a ``transform`` attribute."""
-    turn = Turn()
-    for name, listed in _STEP.findall(text):
-        given = [_number(part) for part in re.split(r"[\s,]+", listed.strip())]
-        first, second = given[0], given[1] if len(given) > 1 else 0.0
-        if name == "translate":
-            turn = turn.after(Turn(e=first, f=second))
-        elif name == "rotate":
-            sine, cosine = math.sin(math.radians(first)), math.cos(math.radians(first))
-            turn = turn.after(Turn(cosine, sine, -sine, cosine))
-        elif name == "scale":
-            turn = turn.after(Turn(a=first, d=second if len(given) > 1 else first))
-    return turn
+def _transform(text: str) -> Affine:
+    """The map of a ``transform`` attribute; what the library could not reckon in it counts as nought."""
+    try:
+        return read_transform(_NO_NUMBER.sub("0", text))
+    except ValueError:
+        return UNMOVED
 
 
 def _parts(tag: str, element: etree._Element) -> tuple[Stretch, ...]:

@@ -1,25 +1,16 @@
-"""Outlines of the user's own drawings: affine maps, and paths flattened to polylines. Pure geometry, in bounded time."""
+"""Outlines of the user's own drawings: paths flattened to polylines. Pure geometry, in bounded time."""
 
 import math
-import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fontTools.pens.basePen import BasePen
 from fontTools.svgLib.path.parser import parse_path
 
+from wallbill.blocks.drawing.affine import Affine, curve
 from wallbill.blocks.drawing.shapes import Point
-
-Affine = tuple[float, float, float, float, float, float]
-"""a, b, c, d, e, f as SVG writes a matrix: x' = a x + c y + e, y' = b x + d y + f."""
-
-UNMOVED: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 _STEPS = 24
 """Straight pieces of a curve: half a pixel off at most in a curve of 1,000 px."""
-
-_CALL = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)\s*,?")
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
 
 class TooLargeError(Exception):
@@ -33,75 +24,6 @@ class Outline:
     points: tuple[Point, ...]
     straight: tuple[bool, ...]
     closed: bool
-
-
-def after(outer: Affine, inner: Affine) -> Affine:
-    """``outer`` applied to what ``inner`` gives."""
-    a, b, c, d, e, f = outer
-    g, h, i, j, k, m = inner
-    return (a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * m + e, b * k + d * m + f)
-
-
-def moved(transform: Affine, point: Point) -> Point:
-    """The point after the map."""
-    a, b, c, d, e, f = transform
-    return a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f
-
-
-def scale_of(transform: Affine) -> float:
-    """By how much the map makes lengths longer, on average over directions: the root of its determinant."""
-    return math.sqrt(abs(transform[0] * transform[3] - transform[1] * transform[2]))
-
-
-def read_transform(text: str) -> Affine:
-    """The map that a ``transform`` attribute writes. Raises ValueError for what is none."""
-    result, at = UNMOVED, 0
-    text = text.strip()
-    while at < len(text):
-        found = _CALL.match(text, at)
-        if found is None:
-            raise ValueError(f"no transform: {text[at : at + 40]!r}")
-        result = after(result, _step(found[1], numbers(found[2])))
-        at = found.end()
-    return result
-
-
-def _step(name: str, given: Sequence[float]) -> Affine:
-    """One function of a transform list. Source: CSS Transforms 1, section 8."""
-    counts = {
-        "matrix": {6},
-        "translate": {1, 2},
-        "scale": {1, 2},
-        "rotate": {1, 3},
-        "skewX": {1},
-        "skewY": {1},
-    }
-    if len(given) not in counts[name]:
-        raise ValueError(
-            f"{name} takes {' or '.join(map(str, sorted(counts[name])))} numbers, got {len(given)}"
-        )
-    first = given[0]
-    if name == "matrix":
-        a, b, c, d, e, f = given
-        return a, b, c, d, e, f
-    if name == "translate":
-        return 1, 0, 0, 1, first, given[1] if len(given) > 1 else 0
-    if name == "scale":
-        return first, 0, 0, given[-1], 0, 0
-    if name != "rotate":
-        slope = math.tan(math.radians(first))
-        return (1, 0, slope, 1, 0, 0) if name == "skewX" else (1, slope, 0, 1, 0, 0)
-    cos, sin = math.cos(math.radians(first)), math.sin(math.radians(first))
-    turn: Affine = (cos, sin, -sin, cos, 0, 0)
-    if len(given) == 1:
-        return turn
-    x, y = given[1:]
-    return after(after((1, 0, 0, 1, x, y), turn), (1, 0, 0, 1, -x, -y))
-
-
-def numbers(text: str) -> list[float]:
-    """The numbers of a list, whatever stands between them."""
-    return [float(number) for number in _NUMBER.findall(text)]
 
 
 def flattened(data: str, *, transform: Affine, most: int) -> tuple[Outline, ...]:
@@ -132,7 +54,7 @@ class _Pen(BasePen):  # type: ignore[misc]  # the library has no types
         return tuple(self._done)
 
     def _add(self, point: Point, *, straight: bool) -> None:
-        x, y = moved(self._transform, point)
+        x, y = self._transform.at(point)
         if not (math.isfinite(x) and math.isfinite(y) and max(abs(x), abs(y)) < _FARTHEST_PX):
             raise ValueError("a point lies too far away")
         self._points.append((x, y))
@@ -155,11 +77,8 @@ class _Pen(BasePen):  # type: ignore[misc]  # the library has no types
 
     def _curveToOne(self, pt1: Point, pt2: Point, pt3: Point) -> None:  # noqa: N802  the library's name
         self._tick()
-        (x0, y0), (x1, y1), (x2, y2), (x3, y3) = self._getCurrentPoint(), pt1, pt2, pt3
-        for step in range(1, _STEPS + 1):
-            t = step / _STEPS
-            a, b, c, d = (1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3
-            self._add((a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3), straight=False)
+        for point in curve((self._getCurrentPoint(), pt1, pt2, pt3), steps=_STEPS):
+            self._add(point, straight=False)
 
     def _closePath(self) -> None:  # noqa: N802  the library's name
         self._end(closed=True)

@@ -11,17 +11,8 @@ from types import MappingProxyType
 
 from lxml import etree
 
-from wallbill.blocks.icons.own_paths import (
-    UNMOVED,
-    Affine,
-    Outline,
-    TooLargeError,
-    after,
-    flattened,
-    numbers,
-    read_transform,
-    scale_of,
-)
+from wallbill.blocks.drawing.affine import UNMOVED, Affine, numbers, read_transform
+from wallbill.blocks.icons.own_paths import Outline, TooLargeError, flattened
 from wallbill.blocks.icons.own_shapes import length, path_data, round_box
 from wallbill.blocks.icons.own_styles import Paint, Rule, Style, read_rules, styled
 from wallbill.errors import PictureError, Place
@@ -194,7 +185,7 @@ def _walk(
         return
     _check_effects(reader, element)
     try:
-        transform = after(transform, read_transform(element.get("transform", "")))
+        transform = transform.after(read_transform(element.get("transform", "")))
     except ValueError as fault:
         raise reader.fault(element, str(fault), "Save it as plain SVG.") from None
     clips = _clips(reader, element, transform, depth)
@@ -211,7 +202,7 @@ def _inner(
         yield from _used(reader, element, style, transform, depth)
     elif name in _GROUPS and (name != "symbol" or reader.using):
         if name == "svg" and depth > 0:
-            transform = after(transform, _inset(element))
+            transform = transform.after(_inset(element))
         for child in element.iterchildren(etree.Element):
             yield from _walk(reader, child, style, transform, depth + 1)
     elif name not in _UNSEEN:
@@ -222,7 +213,7 @@ def _inner(
                 raise reader.fault(
                     element, f"the drawing has more than {MOST_SHAPES:,} shapes", "Simplify it."
                 )
-            width = style.stroke_width * scale_of(transform)
+            width = style.stroke_width * transform.scale
             yield Shape(outlines, _painted(reader, element, style), width, round_box(element, outlines))
 
 
@@ -248,7 +239,7 @@ def _used(
         raise reader.fault(element, f"#{name[:60]} {why}", "Save it as plain SVG.")
     x, y = length(element, "x"), length(element, "y")
     reader.using.append(name)
-    yield from _walk(reader, reader.named[name], style, after(transform, (1, 0, 0, 1, x, y)), depth + 1)
+    yield from _walk(reader, reader.named[name], style, transform.after(Affine(e=x, f=y)), depth + 1)
     reader.using.pop()
 
 
@@ -266,7 +257,7 @@ def _clips(
     if clip.get("clipPathUnits") == "objectBoundingBox":
         raise reader.fault(clip, "a clip path in shares of a shape is not read", "Cut the shapes themselves.")
     reader.using.append(name)
-    inner = after(transform, read_transform(clip.get("transform", "")))
+    inner = transform.after(read_transform(clip.get("transform", "")))
     shapes = tuple(
         s
         for child in clip.iterchildren(etree.Element)
@@ -329,9 +320,9 @@ def _inset(element: etree._Element) -> Affine:
     box = numbers(element.get("viewBox", ""))
     wide, high = length(element, "width"), length(element, "height")
     if len(box) != 4 or min(box[2:]) <= 0 or min(wide, high) <= 0:
-        return 1, 0, 0, 1, x, y
+        return Affine(e=x, f=y)
     scale = min(wide / box[2], high / box[3])
-    return (
+    return Affine(
         scale,
         0,
         0,

@@ -4,7 +4,8 @@ import math
 
 from lxml import etree
 
-from wallbill.blocks.icons.own_paths import Outline, numbers
+from wallbill.blocks.drawing.affine import numbers
+from wallbill.blocks.icons.own_paths import Outline
 
 
 def length(element: etree._Element, name: str, otherwise: float = 0.0) -> float:

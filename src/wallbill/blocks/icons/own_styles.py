@@ -10,7 +10,7 @@ import tinycss2  # type: ignore[import-untyped]  # ships no types
 from lxml import etree
 from tinycss2.color4 import parse_color  # type: ignore[import-untyped]  # ships no types
 
-from wallbill.blocks.icons.own_paths import numbers
+from wallbill.blocks.drawing.affine import numbers
 
 Rgb = tuple[float, float, float]
 """sRGB parts of 0 to 1."""

@@ -87,7 +87,7 @@ def lay_text(
         low, high, best = 0, len(sizes) - 1, None
         while low <= high:
             middle = (low + high) // 2
-            found = _at(text, box_px, spec, kind_at(sizes[middle]), size_px=sizes[middle], split=split)
+            found = _at(text, box_px, spec, (sizes[middle], kind_at(sizes[middle])), split=split)
             if found is not None:
                 low, best = middle + 1, found
             else:
@@ -102,9 +102,10 @@ def lay_text(
 
 
 def _at(
-    text: str, box_px: tuple[int, int], spec: TextSpec, kind: Type, *, size_px: int, split: bool
+    text: str, box_px: tuple[int, int], spec: TextSpec, sized: tuple[int, Type], *, split: bool
 ) -> TextLayout | None:
-    """The text at a size, None where it does not fit. ``split``: whether words may be split between letters."""
+    """The text at a size, and as it is measured at that; None where it does not fit. ``split``: whether words may be."""
+    size_px, kind = sized
     leading = round(spec.leading * size_px)
     if leading > box_px[1]:
         return None
