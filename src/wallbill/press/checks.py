@@ -32,7 +32,7 @@ _ATTRIBUTE_RULES = tuple(
     (name, frozenset(tags.split()), re.compile(value, re.IGNORECASE), rule)
     for name, tags, value, rule in (
         ("align", "img table", r"left|right", "press.float"),
-        ("dir", "", r"rtl", "press.direction"),
+        ("dir", "", r"rtl", "press.mirroring"),
         ("rowspan", "td th", r"(?!1$|0$)\d+", "press.rowspan"),
         ("bgcolor", "", r".+", "press.old-attribute"),
         ("valign", "", r".+", "press.old-attribute"),

@@ -199,11 +199,12 @@ def _plan(source: Source, sheet: SheetPage, tools: PressTools, *, shape: str) ->
     if isinstance(plan, TypePlan):
         return plan
     probe = plan_probe(source, edges=tools.engine.name == "blitz")
-    readings, inline, cuts = {}, frozenset[int](), frozenset[int]()
+    readings, cuts = {}, frozenset[int]()
+    inline = frozenset[int]() if tools.engine.name == "blitz" else None
     if probe.probed:
         boxes = tools.engine.boxes(Page(probe.html, sheet.width_px, sheet.height_px, sheet.name, probe.fonts))
-        readings, inline = probe.read(boxes), probe.inline(boxes)
-        cuts = probe.cuts(boxes)
+        readings, cuts = probe.read(boxes), probe.cuts(boxes)
+        inline = probe.inline(boxes) if inline is not None else None
     plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS, inline=inline, cuts=cuts)
     tools.plans.put(key, plan)
     return plan

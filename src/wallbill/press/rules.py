@@ -45,8 +45,12 @@ _LAYOUT = MappingProxyType(
             "vertical writing is ignored", f"turn the box with transform: rotate(90deg), {_CHROMIUM}"
         ),
         "press.direction": Rule(
-            "the direction of a paragraph is ignored; only the letters of a right-to-left word are in order",
-            f"set text-align: right, {_CHROMIUM}",
+            "direction is ignored in styles: a paragraph takes it from its first letter",
+            f'write dir="rtl" on the element, {_CHROMIUM}',
+        ),
+        "press.mirroring": _note(
+            "text runs from the right, but columns, rows and bullets still begin at the left",
+            f"turn their order about, as with flex-direction: row-reverse, {_CHROMIUM}",
         ),
         "press.vertical-align": Rule(
             "vertical alignment in a line or table cell is ignored, sub and sup included",

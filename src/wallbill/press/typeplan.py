@@ -16,6 +16,7 @@ from wallbill.faces.fitting import LARGEST_PX
 from wallbill.faces.model import FaceAsk, FaceSet
 from wallbill.findings import Finding
 from wallbill.press.boxing import Says, may_be
+from wallbill.press.directions import direction_marks
 from wallbill.press.edges import Edges, edges_of, outer_spaces, probe_ids
 from wallbill.press.gaps import holds_spaces
 from wallbill.press.markup import Attribute, Element, Markup, words
@@ -71,13 +72,15 @@ class Setting:
 class TypePlan:
     """Settings by element index, what was found while planning, and inline elements whose edge spaces the engine drops.
 
-    ``cuts``: elements that cut what leaves them. Good for every page of the same skeleton.
+    ``cuts``: elements that cut what leaves them. ``inline``: inline elements, None where the engine heeds ``dir``
+    itself. Good for every page of the same skeleton.
     """
 
     settings: Mapping[int, Setting]
     findings: tuple[Finding, ...] = field(default=())
     edges: Edges = field(default_factory=Edges)
     cuts: frozenset[int] = frozenset()
+    inline: frozenset[int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,12 +166,12 @@ def make_plan(
     readings: Mapping[int, Reading],
     *,
     smooth: bool,
-    inline: frozenset[int] = frozenset(),
+    inline: frozenset[int] | None = None,
     cuts: frozenset[int] = frozenset(),
 ) -> TypePlan:
     """The plan that follows from what the probes said. ``smooth``: for panels that smooth type themselves.
 
-    ``inline``: inline elements of an engine that drops spaces at their edges. ``cuts``: elements that cut what leaves them.
+    ``inline``: inline elements of an engine that drops spaces at their edges and passes over ``dir``. ``cuts``: elements that cut what leaves them.
     """
     settings: dict[int, Setting] = {}
     shared: dict[
@@ -185,8 +188,10 @@ def make_plan(
         letter_px = None if reading.letter_px is None or smooth else _whole(reading.letter_px)
         setting = Setting(ask, letter_px, _extra(source, index), fitted, reading.adrift, reading.boxed)
         settings[index] = shared.setdefault(setting, setting)
-    edges = edges_of(source.markup, source.attributes, inline=inline, spaces=source.facts.spaces)
-    return TypePlan(MappingProxyType(settings), tuple(findings), edges, cuts)
+    edges = edges_of(
+        source.markup, source.attributes, inline=inline or frozenset(), spaces=source.facts.spaces
+    )
+    return TypePlan(MappingProxyType(settings), tuple(findings), edges, cuts, inline)
 
 
 def _whole(value_px: float) -> int:
@@ -247,7 +252,8 @@ class Composed:
 def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> Composed:
     """The final page: fitted families, whole sizes and letter spaces written into each element, and an id.
 
-    Spaces that the engine drops at the edge of inline elements are written outside of them.
+    Spaces that the engine drops at the edge of inline elements are written outside of them, and its paragraphs
+    begin with a mark of their direction where they need one.
     """
     markup, prefix = source.markup, _free_prefix(source.markup.source)
     edits = [
@@ -274,6 +280,9 @@ def compose(source: Source, plan: TypePlan, sets: Mapping[FaceKey, FaceSet]) -> 
         new_id = "" if own else f' id="{prefix}{index}"'
         edits += _tag_edits(element, attributes.get("style"), declared=declared, new_id=new_id)
     edits += [Edit(space.at, space.at, space.text) for space in outer_spaces(markup, plan.edges)]
+    if plan.inline is not None:
+        marks = direction_marks(markup, source.attributes, inline=plan.inline, boxing=source.facts.boxing)
+        edits += [Edit(at, at, mark) for at, mark in marks]
     return Composed(splice(markup.source, edits), tuple(edits), tuple(ids))
 
 
