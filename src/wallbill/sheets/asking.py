@@ -4,8 +4,9 @@ import inspect
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import wraps
+from types import MappingProxyType
 from typing import Any
 
 from wallbill.blocks.drawing.grid import MOST_PX
@@ -18,6 +19,17 @@ _SIDES = ("width_px", "height_px", "size_px")
 _MOMENTS = frozenset({"start", "end", "now", "day", "at"})
 _COUNTING = frozenset({"fitted_list"})  # its start is a number
 _MOMENT_ALONE = frozenset({"now", "at"})
+
+_KINDS: Mapping[str, tuple[type, str, str]] = MappingProxyType(
+    {
+        "digits": (int, "a whole number", "1"),
+        "unit": (str, "a text", '"mm"'),
+        "day_pattern": (str, "a pattern of the CLDR", '"EEEd"'),
+        "gap_after": (timedelta, "a length of time", "hours(2)"),
+        "over": (timedelta, "a length of time", "hours(3)"),
+    }
+)
+"""Options that mean the same wherever they are: what they are, in code and in words, and an example."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +53,8 @@ class Asking:
                     _check_pixels(name, option, value)
                 elif option in moments and isinstance(value, str | int | float):
                     how[option] = moment(value, self.zone, option=option)
+                elif option in _KINDS and value is not None:
+                    _check_kind(name, option, value)
             try:
                 return function(*args, **how)
             except WallbillError:
@@ -68,6 +82,13 @@ def moment(given: object, zone: tzinfo, *, option: str) -> datetime | date:
     if is_day:
         return found.date()
     return found if found.tzinfo else found.replace(tzinfo=zone)
+
+
+def _check_kind(name: str, option: str, value: object) -> None:
+    """Raises `SheetError` for a value that is not of its option's kind, nor a gap."""
+    kind, told, mend = _KINDS[option]
+    if not isinstance(value, (kind, Missing)) or isinstance(value, bool):
+        raise SheetError(f"{option} of {name} is {told}, not {shown(value)}", mend=f"Write {option}={mend}.")
 
 
 def _check_pixels(name: str, option: str, value: object) -> None:
