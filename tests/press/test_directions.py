@@ -42,7 +42,8 @@ def cropped(html: str, tools: PressTools) -> list[list[bool]]:
     """The ink of a page without the white around it."""
     rgb = press_page(sheet(HEAD + html, on=TWO), tools).rgb
     ink = rgb.max(axis=2) < 128
-    return ink[ink.any(axis=1)][:, ink.any(axis=0)].tolist()
+    rows: list[list[bool]] = ink[ink.any(axis=1)][:, ink.any(axis=0)].tolist()
+    return rows
 
 
 @pytest.mark.parametrize("width_px", [130, 240])

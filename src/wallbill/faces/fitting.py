@@ -10,6 +10,7 @@ from wallbill.faces.keeping import key_of, packed, unpacked
 from wallbill.faces.model import FaceAsk, FaceSet, FittedFace, Keep
 from wallbill.faces.pieces import Shape
 from wallbill.faces.remarks import (
+    borrowed_findings,
     family_findings,
     large_findings,
     missing_findings,
@@ -65,6 +66,7 @@ def _face_set(ask: FaceAsk, characters: frozenset[str], *, shelf: Shelf, keep: K
         *size_findings(ask, passed_over),
         *(() if fitted else large_findings(ask, LARGEST_PX)),
         *missing_findings(ask, missing),
+        *borrowed_findings(shares),
     )
     return FaceSet(ask, tuple(faces), missing, findings)
 

@@ -4,6 +4,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 
 from wallbill.errors import Place
+from wallbill.faces.charsets import Share
 from wallbill.faces.model import FaceAsk
 from wallbill.faces.shelf import FaceFile, Match, Shelf
 from wallbill.faces.topology import Fault
@@ -118,6 +119,22 @@ def missing_findings(ask: FaceAsk, missing: frozenset[str]) -> tuple[Finding, ..
             unit="characters",
             mend="Put a face that holds them into the wall's faces folder, or write something else.",
         ),
+    )
+
+
+def borrowed_findings(shares: Sequence[Share]) -> tuple[Finding, ...]:
+    """Faces of the machine that draw some of the text; one finding a face, the same for every ask."""
+    faces = [face for share in shares for face in (share.face, *(guest for guest, _ in share.guests))]
+    return tuple(
+        Finding(
+            "faces.borrowed",
+            Place(face.path),
+            f"{face.family} is borrowed from this machine, and another may not have it or have another version",
+            mend="Put the file into the wall's faces folder, so that the page is the same everywhere.",
+            weight=Weight.NOTE,
+        )
+        for face in dict.fromkeys(faces)
+        if face.borrowed
     )
 
 

@@ -51,7 +51,7 @@ class FaceFile:
     per em of its bitmaps. ``shaped``: whether it is an sfnt that a shaping library reads. ``outlined``: whether
     it has outlines. ``hinted``: whether it brings instructions of its own. ``fixed_pitch``: all advances equal.
     ``coverage``: code points. ``digest``: SHA-256 of the file. ``pinned``: design coordinates chosen by name
-    ("Noto Sans Condensed" is Noto Sans at a width of 75).
+    ("Noto Sans Condensed" is Noto Sans at a width of 75). ``borrowed``: whether it is the machine's, and another may lack it.
     """
 
     path: str
@@ -69,6 +69,7 @@ class FaceFile:
     fixed_pitch: bool = False
     coverage: AbstractSet[int] = field(default=frozenset(), repr=False, compare=False)
     pinned: tuple[tuple[str, float], ...] = ()
+    borrowed: bool = False
 
     def axis(self, tag: str) -> Axis | None:
         """The axis of that tag, if the face has it."""

@@ -5,6 +5,7 @@ import importlib.util
 import os
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from wallbill.errors import FaceError, Place
@@ -65,7 +66,7 @@ def _system() -> Iterator[FaceFile]:
     """The system's faces that the catalogue names; one that cannot be read is passed over."""
     for path in _named(Path(folder) for folder in _SYSTEM_FOLDERS):
         try:
-            yield from read_faces(str(path), path.read_bytes())
+            yield from (replace(face, borrowed=True) for face in read_faces(str(path), path.read_bytes()))
         except (FaceError, OSError):
             continue
 
