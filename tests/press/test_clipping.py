@@ -132,6 +132,11 @@ def test_what_is_kept_serves_only_the_same_text(tools: PressTools) -> None:
         assert clipped(page.format(60, short), tools)
 
 
-def test_only_the_outermost_and_a_few_are_told(tools: PressTools) -> None:
+def test_only_the_outermost_is_told(tools: PressTools) -> None:
     row = "<p style='width:20px;white-space:nowrap;overflow:hidden'>Harbour <b>office</b></p>"
-    assert len(clipped(row * 12, tools)) == 8
+    assert [found.where.field for found in clipped(row, tools)] == ["p"]
+
+
+def test_no_more_than_a_few_are_told(tools: PressTools) -> None:
+    row = "<p class=c{} style='width:20px;white-space:nowrap;overflow:hidden'>Harbour"
+    assert len(clipped("".join(row.format(at) for at in range(12)), tools)) == 8

@@ -17,6 +17,7 @@ from wallbill.press.lint import finding
 from wallbill.press.markup import PHRASES
 from wallbill.press.model import Box, Laid, Restyle
 from wallbill.press.splice import Edit, splice
+from wallbill.press.telling import told_once
 from wallbill.press.typeplan import Composed, Source, TypePlan
 
 _MARK = "wb-z"
@@ -150,11 +151,8 @@ def level_lines(
     changes = [change for piece in pieces for change in _lowered(piece, ids, drops=drops, boxes=boxes)]
     if changes:
         laid.restyle(changes)
-    return tuple(
-        finding("press.inline-block", source.place(piece.index))
-        for piece in pieces
-        if piece.index not in drops.known
-    )
+    left = (piece.index for piece in pieces if piece.index not in drops.known)
+    return told_once(source, ((index, finding("press.inline-block", source.place(index))) for index in left))
 
 
 def _lowered(

@@ -8,6 +8,7 @@ from wallbill.errors import Place
 from wallbill.findings import Finding
 from wallbill.press.lint import finding, holds_for, is_outside, lint_inline
 from wallbill.press.model import Box
+from wallbill.press.telling import told_once
 from wallbill.press.typeplan import Attributes, Source, TypePlan
 
 _TAG_RULES = MappingProxyType(
@@ -45,8 +46,8 @@ _TOLD = 8  # more of one kind tell nothing new
 
 def check_source(source: Source, *, engine: str) -> tuple[Finding, ...]:
     """What can be said before the page is laid out."""
-    found = [*_style_faults(source), *_element_faults(source, engine), *_drawing_faults(source, engine)]
-    return tuple(found)
+    elements = told_once(source, _element_faults(source, engine))
+    return (*_style_faults(source), *elements, *told_once(source, _drawing_faults(source, engine)))
 
 
 def _style_faults(source: Source) -> Iterator[Finding]:
@@ -56,7 +57,7 @@ def _style_faults(source: Source) -> Iterator[Finding]:
         yield finding(fault.rule, Place(source.name, line, fault.field))
 
 
-def _element_faults(source: Source, engine: str) -> Iterator[Finding]:
+def _element_faults(source: Source, engine: str) -> Iterator[tuple[int, Finding]]:
     ids: set[str] = set()
     for index, (element, attributes) in enumerate(
         zip(source.markup.elements, source.attributes, strict=True)
@@ -65,15 +66,14 @@ def _element_faults(source: Source, engine: str) -> Iterator[Finding]:
             continue
         for rule in _tag_rules(element.tag, attributes, engine):
             if holds_for(rule, engine):
-                yield finding(rule, source.place(index))
+                yield index, finding(rule, source.place(index))
         name = attributes["id"].value if "id" in attributes else ""
         if name and name in ids:
-            yield finding(
-                "press.duplicate-id", Place(source.name, source.markup.line(element.at), f"#{name}")
-            )
+            where = Place(source.name, source.markup.line(element.at), f"#{name}")
+            yield index, finding("press.duplicate-id", where)
         ids.add(name)
     for index in source.markup.unclosed:
-        yield finding("press.markup", source.place(index))
+        yield index, finding("press.markup", source.place(index))
 
 
 def _tag_rules(tag: str, attributes: Attributes, engine: str) -> Iterator[str]:
@@ -89,11 +89,11 @@ def _tag_rules(tag: str, attributes: Attributes, engine: str) -> Iterator[str]:
             yield "press.outside"
 
 
-def _drawing_faults(source: Source, engine: str) -> Iterator[Finding]:
+def _drawing_faults(source: Source, engine: str) -> Iterator[tuple[int, Finding]]:
     for tag, at in source.markup.drawn:
         rule = _DRAWN_RULES.get(tag)
         if rule and holds_for(rule, engine):
-            yield finding(rule, Place(source.name, source.markup.line(at), tag))
+            yield -1, finding(rule, Place(source.name, source.markup.line(at), tag))
 
 
 def check_inline(
@@ -101,8 +101,8 @@ def check_inline(
 ) -> tuple[Finding, ...]:
     """Inline elements with padding or borders, which the default engine leaves out; the engine gives them no box."""
     owners = dict.fromkeys(run.owner for run in source.markup.texts)
-    return tuple(
-        finding("press.inline-box", source.place(owner))
+    found = (
+        (owner, finding("press.inline-box", source.place(owner)))
         for owner in owners
         if owner in plan.settings
         and plan.settings[owner].boxed
@@ -110,6 +110,7 @@ def check_inline(
         and name in boxes
         and boxes[name].width_px == boxes[name].height_px == 0
     )
+    return told_once(source, found)
 
 
 def check_boxes(
@@ -118,7 +119,7 @@ def check_boxes(
     """Text whose box leaves the page; of nested boxes the outermost is told, and no more than a few."""
     width_px, height_px = page_px
     told: set[int] = set()
-    found = []
+    found: list[tuple[int, Finding]] = []
     for index in dict.fromkeys(run.owner for run in source.markup.texts):
         name = ids[index]
         box = boxes.get(name) if name else None
@@ -130,10 +131,9 @@ def check_boxes(
         if over_px > _SLACK_PX:
             told.add(index)
             base = finding("press.overflow", source.place(index))
-            found.append(
-                Finding(
-                    base.rule, base.where, f"{base.what} by {over_px:.0f} px",
-                    measured=f"{over_px:.1f}", limit="0", unit="px", mend=base.mend, weight=base.weight,
-                )
+            one = Finding(
+                base.rule, base.where, f"{base.what} by {over_px:.0f} px",
+                measured=f"{over_px:.1f}", limit="0", unit="px", mend=base.mend, weight=base.weight,
             )  # fmt: skip
-    return tuple(found[:_TOLD])
+            found.append((index, one))
+    return told_once(source, found)[:_TOLD]

@@ -9,6 +9,7 @@ from wallbill.press.boxing import Says, may_be
 from wallbill.press.lint import finding
 from wallbill.press.model import Box, Laid, Rgba
 from wallbill.press.needs import Need, Needs, TextBox, need_of, needs_of, text_boxes
+from wallbill.press.telling import told_once
 from wallbill.press.typeplan import Source, TypePlan
 
 _SLACK_PX = 0.5  # what rounding does
@@ -62,7 +63,7 @@ def check_clipped(page: Clipping, laid: Laid, *, before: Needs) -> tuple[tuple[F
             cuts = [cut for edge in _edges(page, one) for cut in _cuts(page, one, need, edge)]
             if cuts:
                 told[one.index] = _told(page, one, max(cuts))
-    return tuple(told.values())[:_TOLD], needs
+    return told_once(page.source, told.items())[:_TOLD], needs
 
 
 def _told(page: Clipping, one: TextBox, cut: _Cut) -> Finding:

@@ -20,6 +20,7 @@ from wallbill.findings import Finding
 from wallbill.inks.manner import Area, Way
 from wallbill.press.lint import finding
 from wallbill.press.model import Laid, Mask, Restyle, Rgba
+from wallbill.press.telling import told_once
 from wallbill.press.typeplan import Attributes, Source
 
 Ids = Sequence[str | None]
@@ -83,11 +84,12 @@ def _tone(attributes: Attributes) -> str:
 def unknown_tones(source: Source) -> tuple[Finding, ...]:
     """A finding for each ``data-tone`` with a word that says nothing."""
     known = {"picture", "line", *Way}
-    return tuple(
-        finding("press.unknown-tone", source.place(index))
+    found = (
+        (index, finding("press.unknown-tone", source.place(index)))
         for index, attributes in enumerate(source.attributes)
         if not set(_words(attributes)) <= known
     )
+    return told_once(source, found)
 
 
 def picture_ways(source: Source, ids: Ids, laid: Laid) -> tuple[Area, ...]:
@@ -147,11 +149,12 @@ def mend_pictures(source: Source, ids: Ids, laid: Laid) -> tuple[Finding, ...]:
         ]
     )
     after = laid.boxes()
-    return tuple(
-        finding("press.empty-picture", source.place(index))
+    found = (
+        (index, finding("press.empty-picture", source.place(index)))
         for index, (name, _) in sizes.items()
         if after[name].width_px > 0  # what is not displayed at all stays without a box
     )
+    return told_once(source, found)
 
 
 def _written_size(attributes: Attributes) -> tuple[int, int] | None:
