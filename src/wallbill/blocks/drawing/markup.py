@@ -69,7 +69,6 @@ def to_markup(drawing: Drawing, palette: Palette, *, label_px: int) -> Markup:
     """
     width, height = drawing.grid.size
     name = f' role="img" aria-label="{escape(drawing.title)}"' if drawing.title else ' aria-hidden="true"'
-    title = f"<title>{escape(drawing.title)}</title>" if drawing.title else ""
     style = (
         f"position:relative;width:{width}px;height:{height}px;overflow:hidden;"
         f"font-size:{label_px}px;color:{palette.ink}"
@@ -77,7 +76,7 @@ def to_markup(drawing: Drawing, palette: Palette, *, label_px: int) -> Markup:
     picture = f'<image width="{width}" height="{height}" image-rendering="optimizeSpeed" href="{_data(drawing, palette)}"/>'
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
-        f'style="position:absolute;left:0;top:0;image-rendering:pixelated">{title}{picture}</svg>'
+        f'style="position:absolute;left:0;top:0;image-rendering:pixelated">{picture}</svg>'
     )
     # The parts are our own text, or escaped.
     return Markup(f'<div class="{drawing.kind}"{name} style="{style}">{svg}{to_html(drawing.labels)}</div>')  # noqa: S704  see above
