@@ -1,6 +1,7 @@
 """A text alternative with marks of markup in it costs no drawing: the engine reads the inside of an SVG once more."""
 
 import pytest
+
 from tests.sheets.pressing import Pressing
 
 BLOCKS = (
