@@ -299,3 +299,10 @@ def test_a_size_and_known_options_are_asked_for() -> None:
         charts().bar_rows([["a", 1]], order="up", **SIZE)
     with pytest.raises(WallbillError, match="cannot give"):
         charts().bar_rows([["a", Quantity(1, "kWh")], ["b", Quantity(1, "°C")]], **SIZE)
+
+
+def test_readings_are_no_states() -> None:
+    pairs = [[NOW - timedelta(hours=hour), hour / 10] for hour in range(30, 0, -1)]
+    with pytest.raises(SheetError, match="at most 12") as told:
+        charts().state_strip(pairs, **SIZE)
+    assert "step_chart" in told.value.mend

@@ -47,6 +47,9 @@ _LONG = timedelta(days=45)  # a chart of more days than this has months under it
 _VERY_LONG = timedelta(days=4 * 365)  # and of more than this, years
 
 
+_MOST_STATES = 12  # a longer key is no longer read: judged by eye
+
+
 @dataclass(frozen=True, slots=True)
 class MoreCharts:
     """The functions of a sheet that draw amounts, parts, steps, states, markers, samples and winds."""
@@ -149,6 +152,12 @@ class MoreCharts:
         strips = Times(self.bench.wording, "a strip of states").strips(given, words or {}, self.bench.now)
         if not strips:
             return _gap(how)
+        count = len({state.text for strip in strips for state in strip.states})
+        if count > _MOST_STATES:
+            raise SheetError(
+                f"a strip of states tells at most {_MOST_STATES} states apart, and there are {count}",
+                mend="Draw readings with step_chart, or give words= to sum them up.",
+            )
         vocabularies = [order] if order and isinstance(order[0], str) else order
         return state_strip(strips, spec=self.spec(how, block="a strip of states"), order=vocabularies)
 
