@@ -4,7 +4,7 @@ The parts are in ``inks_*.py`` beside this file. Run alone it takes some minutes
 """
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -70,34 +70,39 @@ def _speed_held(found: inks_speed.Measured) -> Iterator[str]:
             yield _held(f"{told}, fine: memory, MB", got=memory, limit=_MEMORY_MB[size], most=True)
 
 
-def report() -> str:
-    """All tables as Markdown, and one that says what of the aims holds."""
-    quality, texture = inks_quality.measure(), inks_texture.measure()
-    stability, speed = inks_stability.measure(), inks_speed.measure()
-    parts: tuple[tuple[str, list[str]], ...] = (
-        (
-            "Error: against the mapped picture / the picture with its lightness fitted / in L\\* alone",
-            inks_quality.report(quality),
-        ),
-        ("Texture on ten flat greys", inks_texture.report(texture)),
-        ("Stability", inks_stability.report(stability)),
-        ("Time, times the best library way's, and memory", inks_speed.report(speed)),
-        ("Pages", inks_speed.pages()),
-        ("Files", inks_files.report()),
-        (
-            "What has to hold",
-            [
-                "| what | aim | measured | |",
-                "|" + " --- |" * 4,
-                *_quality_held(quality),
-                *_texture_held(texture),
-                *_stability_held(stability),
-                *_speed_held(speed),
-            ],
-        ),
+def sections() -> Iterator[str]:
+    """The tables as Markdown, each as soon as it is measured; the last says what of the aims holds."""
+
+    def told(title: str, rows: Iterable[str]) -> str:
+        return f"### {title}\n\n" + "\n".join(rows) + "\n"
+
+    quality = inks_quality.measure()
+    yield told(
+        "Error: against the mapped picture / the picture with its lightness fitted / in L\\* alone",
+        inks_quality.report(quality),
     )
-    return "\n".join(f"### {title}\n\n" + "\n".join(rows) + "\n" for title, rows in parts)
+    texture = inks_texture.measure()
+    yield told("Texture on ten flat greys", inks_texture.report(texture))
+    stability = inks_stability.measure()
+    yield told("Stability", inks_stability.report(stability))
+    speed = inks_speed.measure()
+    yield told("Time, times the best library way's, and memory", inks_speed.report(speed))
+    yield told("Pages", inks_speed.pages())
+    held = (
+        *_quality_held(quality),
+        *_texture_held(texture),
+        *_stability_held(stability),
+        *_speed_held(speed),
+    )
+    yield told("What has to hold", ("| what | aim | measured | |", "|" + " --- |" * 4, *held))
+    yield told("Files", inks_files.report())
+
+
+def report() -> str:
+    """All tables as Markdown."""
+    return "\n".join(sections())
 
 
 if __name__ == "__main__":
-    print(report())
+    for section in sections():
+        print(section, flush=True)

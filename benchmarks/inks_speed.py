@@ -1,6 +1,6 @@
 """How fast separation is and how much memory it takes, as ratios to a general image library in the same run.
 
-Times are of this thread's CPU, the least of several runs; ImageMagick's are of its own process, with its files. Memory is what NumPy
+Times are of this thread's CPU, the least of several runs (of the slow ways one); ImageMagick's are of its own process, with its files. Memory is what NumPy
 and Python ask for at most (tracemalloc); Pillow's own pictures are not in it.
 """
 
@@ -87,8 +87,9 @@ def measure() -> Measured:
             setting = Setting(panel)
             for way, made in _WAYS:
                 work = partial(made, rgb, setting)
-                work()  # tables and compiled code are there before the clock runs
-                spent = least_ms(work, 2 if way in _SLOW else runs)
+                if way not in _SLOW:
+                    work()  # tables and compiled code are there before the clock runs
+                spent = least_ms(work, 1 if way in _SLOW else runs)
                 found[name, size, way] = Cost(spent, peak_mb(work))
             if ways.magick():
                 found[name, size, "ImageMagick"] = _magick(rgb, setting)

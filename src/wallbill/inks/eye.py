@@ -4,7 +4,6 @@ Everything here is in whole numbers, so that whoever adds them up, in whatever o
 picture has the same dots on every machine.
 """
 
-import math
 from functools import cache
 from types import MappingProxyType
 
@@ -118,8 +117,3 @@ def _blurred(plane: Whole, blur: Whole) -> Whole:
                 line = line + rows[:, RADIUS - along : RADIUS - along + width]
             total += blur[RADIUS + down, RADIUS + along] * line
     return total
-
-
-def distance_px(read_from_m: float, pitch_mm: float) -> float:
-    """Pixels in a degree for an eye at a distance: what `PIXELS_PER_DEGREE` is at 0.7 m and 0.19 mm."""
-    return 2 * read_from_m * 1000 * math.tan(math.radians(0.5)) / pitch_mm
