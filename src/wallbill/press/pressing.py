@@ -105,12 +105,11 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
             mend=f"give it at least one pixel and at most {PAGE_LIMIT_PX} in all",
         )  # fmt: skip
     source = _read(sheet, tools)
-    shape = _shape(source, sheet, tools)
-    plan = _plan(source, sheet, tools, shape=shape)
+    plan = _plan(source, sheet, tools)
     sets = _faces(source, plan, tools, smooth=sheet.panel.tone is Tone.GREYS)
     composed = compose(source, plan, sets)
     page = Page(composed.html, sheet.width_px, sheet.height_px, sheet.name, _fonts(sets.values()))
-    drops = _drops(source, plan, composed, page=page, tools=tools, shape=shape)
+    drops = _drops(source, plan, composed, page=page, tools=tools)
     with tools.engine.lay(page) as laid:
         mended = mend_pictures(source, composed.ids, laid)
         mended += level_lines(source, plan, composed.ids, laid=laid, drops=drops)
@@ -118,7 +117,7 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
         ways = picture_ways(source, composed.ids, laid)
         mask = picture_mask(source, composed.ids, laid, painted=rgba)
         looked = Clipping(source, plan, composed.ids, boxes, rgba, leftwards=tools.engine.name != "blitz")
-        clipped = _clipped(looked, laid, tools, key=("needs", shape))
+        clipped = _clipped(looked, laid, tools, key=("needs", plan.shape))
     findings = [*check_source(source, engine=tools.engine.name), *unknown_tones(source), *plan.findings]
     findings += [*dict.fromkeys(_face_findings(sets.values())), *mended]
     if tools.engine.name == "blitz":
@@ -167,13 +166,13 @@ def _clipped(looked: Clipping, laid: Laid, tools: PressTools, *, key: Hashable) 
 
 
 def _drops(
-    source: Source, plan: TypePlan, composed: Composed, *, page: Page, tools: PressTools, shape: str
+    source: Source, plan: TypePlan, composed: Composed, *, page: Page, tools: PressTools
 ) -> Drops | None:
     """How far boxes in lines reach beneath their text, kept or measured; None for an engine that knows."""
     styles = styles_of_pieces(source) if tools.engine.name == "blitz" else ()
     if not styles:
         return None
-    key = ("drops", shape, styles)
+    key = ("drops", plan.shape, styles)
     kept = tools.plans.get(key)
     if isinstance(kept, Drops):
         return kept
@@ -186,14 +185,10 @@ def _drops(
     return drops
 
 
-def _shape(source: Source, sheet: SheetPage, tools: PressTools) -> str:
-    """What pages have in common that are laid out alike but for their texts: the digest of their skeleton."""
-    who = f"{_panel_key(sheet.panel)};{sheet.width_px}x{sheet.height_px};{tools.engine.name}"
-    return skeleton(source, panel=who)
-
-
-def _plan(source: Source, sheet: SheetPage, tools: PressTools, *, shape: str) -> TypePlan:
+def _plan(source: Source, sheet: SheetPage, tools: PressTools) -> TypePlan:
     """The kept plan of the page's skeleton, or a new one: the page is laid out once with probes."""
+    who = f"{_panel_key(sheet.panel)};{sheet.width_px}x{sheet.height_px};{tools.engine.name}"
+    shape = skeleton(source, panel=who)
     key = ("plan", shape)
     plan = tools.plans.get(key)
     if isinstance(plan, TypePlan):
@@ -206,6 +201,7 @@ def _plan(source: Source, sheet: SheetPage, tools: PressTools, *, shape: str) ->
         readings, cuts = probe.read(boxes), probe.cuts(boxes)
         inline = probe.inline(boxes) if inline is not None else None
     plan = make_plan(source, readings, smooth=sheet.panel.tone is Tone.GREYS, inline=inline, cuts=cuts)
+    plan = replace(plan, shape=shape)
     tools.plans.put(key, plan)
     return plan
 

@@ -12,11 +12,17 @@ from wallbill.press.shell_chromium import ChromiumEngine
 ENGINES = ("blitz", "chromium")
 
 
-def open_engine(name: str = "blitz", *, limits: Limits | None = None) -> Engine:
-    """An engine by name; its process starts with the first page. Raises `PressError` for an unknown name."""
+def open_engine(name: str = "blitz", *, limits: Limits | None = None, early: bool = False) -> Engine:
+    """An engine by name. Raises `PressError` for an unknown name.
+
+    Its process starts with the first page, or at once and without waiting where ``early`` and it can.
+    """
     match name:
         case "blitz":
-            return BlitzEngine(limits=limits or Limits())
+            engine = BlitzEngine(limits=limits or Limits())
+            if early:
+                engine.begin()
+            return engine
         case "chromium":
             return ChromiumEngine(limits=limits or Limits())
     raise PressError(f"unknown engine {name!r}", mend=f"write one of {', '.join(ENGINES)}")

@@ -44,11 +44,17 @@ class _Worker:
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, pass_fds=(fd,), bufsize=0,
             env={**os.environ, "FONTCONFIG_FILE": str(settings), "RUST_BACKTRACE": "0"},
         )  # fmt: skip
-        try:
-            self._read(limits.start_s)
-        except _EngineFaultError:
-            self.end()
-            raise
+        self._is_up = False
+
+    def wait(self) -> None:
+        """Until the process is up; raises `_EngineFaultError` where it does not come up in time."""
+        if not self._is_up:
+            try:
+                self._read(self.limits.start_s)
+            except _EngineFaultError:
+                self.end()
+                raise
+            self._is_up = True
 
     @property
     def pid(self) -> int:
@@ -209,7 +215,7 @@ class BlitzEngine(Single):
 
     def ask(self, page: Page, **request: Any) -> dict[str, Any]:
         """One request to the worker on behalf of a page; a fault ends the worker and becomes a `PressError`."""
-        worker = self._worker or self._start(page)
+        worker = self._up(page)
         try:
             return worker.ask(**request)
         except _EngineFaultError as fault:
@@ -218,7 +224,7 @@ class BlitzEngine(Single):
 
     def font(self, data: bytes, page: Page) -> int:
         """The worker's number for a font."""
-        worker = self._worker or self._start(page)
+        worker = self._up(page)
         try:
             return worker.font(data)
         except _EngineFaultError as fault:
@@ -230,15 +236,23 @@ class BlitzEngine(Single):
         assert self._worker is not None
         return self._worker.pixels(answer["width_px"], answer["height_px"])
 
-    def _start(self, page: Page) -> _Worker:
+    def begin(self) -> None:
+        """Starts the process without waiting for it, so that it comes up while the page is still being made."""
+        with self._lock:
+            self._worker = self._worker or _Worker(self._limits)
+
+    def _up(self, page: Page) -> _Worker:
+        """The worker, once it is up."""
+        worker = self._worker = self._worker or _Worker(self._limits)
         try:
-            self._worker = _Worker(self._limits)
+            worker.wait()
         except _EngineFaultError as fault:
+            self._worker = None
             raise PressError(
                 f"the engine does not start: {fault}", where=Place(page.name),
                 mend="look whether blitz-py is installed for this Python and there is memory for one more process",
             ) from None  # fmt: skip
-        return self._worker
+        return worker
 
     def _renew(self) -> None:
         """Replaces the worker after its share of pages."""

@@ -73,7 +73,7 @@ class TypePlan:
     """Settings by element index, what was found while planning, and inline elements whose edge spaces the engine drops.
 
     ``cuts``: elements that cut what leaves them. ``inline``: inline elements, None where the engine heeds ``dir``
-    itself. Good for every page of the same skeleton.
+    itself. ``shape``: the digest of the skeleton; the plan is good for every page that has it.
     """
 
     settings: Mapping[int, Setting]
@@ -81,6 +81,7 @@ class TypePlan:
     edges: Edges = field(default_factory=Edges)
     cuts: frozenset[int] = frozenset()
     inline: frozenset[int] | None = None
+    shape: str = ""
 
 
 @dataclass(frozen=True, slots=True)

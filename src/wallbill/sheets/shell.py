@@ -66,7 +66,7 @@ def open_tools(wall: Wall, *, cache: Path | None, engine_name: str = "blitz") ->
     ``engine_name``: one of `wallbill.press.shell.ENGINES`. Raises `PressError` where it is not installed.
     """
     keep = FaceKeep(None if cache is None else cache / "kept")
-    engine = open_engine(engine_name)
+    engine = open_engine(engine_name, early=True)  # it comes up while the faces are read
     try:
         shelf = load_shelf([wall.folder / "faces"], system=True)
         press = PressTools(engine=engine, shelf=shelf, keep=keep, plans=MemoryPlans())
