@@ -1,8 +1,11 @@
 """What the probes read: the engine's own cascade, checked in both engines, and values measured beforehand."""
 
+import io
 from collections.abc import Mapping
 
 import pytest
+from fontTools.ttLib import TTFont
+from PIL import ImageFont
 from tests.press.test_markup import source_of
 
 from wallbill.errors import PressError
@@ -128,6 +131,18 @@ def test_stand_ins_say_who_they_are() -> None:
     for wide in (0, CODES + 1):
         with pytest.raises(ValueError, match="em wide"):
             stand_in("wbfam007", weight=400, italic=False, zero_em=wide)
+
+
+def test_a_stand_in_is_a_sound_font() -> None:
+    """Read by fontTools and by FreeType, which Pillow brings."""
+    data = stand_in("wbfam007", weight=700, italic=False, zero_em=12)
+    font = TTFont(io.BytesIO(data))
+    assert set(font.reader.tables) <= set(font.keys())
+    assert font.getBestCmap() == {0x20: "space", 0x30: "zero"}
+    assert font["hmtx"].metrics["zero"] == (12 * 16, 0)
+    assert (font["OS/2"].usWeightClass, font["head"].unitsPerEm) == (700, 16)
+    drawn = ImageFont.truetype(io.BytesIO(data), 32, layout_engine=ImageFont.Layout.BASIC)
+    assert (drawn.getname(), drawn.getlength("00")) == (("wbfam007", "Regular"), 2 * 12 * 32)
 
 
 def test_a_font_label_of_real_fonts() -> None:
