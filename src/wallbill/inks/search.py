@@ -1,6 +1,6 @@
 """The fine way to scatter a picture's dots: direct binary search, limited to each pixel's own inks.
 
-Starting from blue noise, pixels change their ink, or exchange it with a neighbour, wherever that brings what the
+Starting from dots that are laid already, pixels change their ink, or exchange it with a neighbour, wherever that brings what the
 eye sees nearer to what is wanted. Source: model-based halftoning by direct binary search, 1992, and in colour 2005
 (from memory). All sums are of whole numbers, so the order of adding does not matter.
 
