@@ -51,7 +51,9 @@ def stroke_cover(
     columns = np.concatenate([first + np.arange(len(part)) for first, part, _ in stretches])
     top, bottom = np.full_like(low, np.inf), np.full_like(high, -np.inf)
     for step in range(-reach, reach):
-        away = abs(step + 0.5) / _SLIVERS  # of a sliver's middle from a point; beside it the path itself goes through
+        away = (
+            abs(step + 0.5) / _SLIVERS
+        )  # of a sliver's middle from a point; beside it the path itself goes through
         brush = half if away < 1 / _SLIVERS else np.sqrt(max(0.0, half**2 - away**2))
         into, out_of = _shifted(len(low), step)
         np.minimum(top[into], low[out_of] - brush, out=top[into])
@@ -112,7 +114,9 @@ def _filled(size: Size, columns: NDArray[np.int64], tops: Reals, bottoms: Reals)
     full = np.repeat(np.array((_SHARE, -_SHARE), dtype=np.int32), len(top))
     part[len(top) :] *= -1
     at = whole * wide + np.tile(across - first_column, 2)
-    steps = np.zeros((rows + 2, wide), dtype=np.int32)  # in place, and no wider than it must be: there are many pixels
+    steps = np.zeros(
+        (rows + 2, wide), dtype=np.int32
+    )  # in place, and no wider than it must be: there are many pixels
     np.add.at(steps.reshape(-1), at, full - part)
     np.add.at(steps.reshape(-1), at + wide, part)
     np.cumsum(steps, axis=0, out=steps)
