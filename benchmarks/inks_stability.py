@@ -30,7 +30,7 @@ def _locked(rgb: Rgb, setting: Setting, *, before: Rgb | None = None) -> Codes:
     standing = None
     if before is not None:
         standing = Standing(before, whole, _locked(before, setting))
-    manner = Manner(Way.FINE, Neutrals.PLAIN, standing=standing, step=compiled_step())
+    manner = Manner(Way.FINE, Neutrals.PLAIN, standing=standing, step_for=lambda _: compiled_step())
     return separate(rgb, panel=setting.panel, picture=whole, tables=tables, manner=manner).codes
 
 

@@ -177,7 +177,7 @@ def ours(way: Way, *, mixed: bool = False, compiled: bool = False) -> Callable[[
 
     def made(rgb: Rgb, setting: Setting) -> Codes:
         neutrals = Neutrals.MIXED if mixed else Neutrals.PLAIN
-        manner = Manner(way, neutrals, step=compiled_step() if compiled else None)
+        manner = Manner(way, neutrals, step_for=(lambda _: compiled_step()) if compiled else None)
         tables = None
         if setting.panel.tone is Tone.INKS:
             tables = setting.mixed if mixed else setting.tables

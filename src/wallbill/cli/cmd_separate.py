@@ -19,6 +19,7 @@ from wallbill.inks.pictures import dotted, prepare
 from wallbill.inks.proof import proof_png
 from wallbill.inks.separation import separate
 from wallbill.inks.shell import load_picture
+from wallbill.inks.shell_compiled import step_for
 from wallbill.inks.toning import PRESETS
 from wallbill.panels.model import Panel, Tone
 from wallbill.panels.shell import find_panel
@@ -98,7 +99,7 @@ def _separated(path: Path, panel: Panel, **how: Any) -> Impression:
     fitted = prepare(load_picture(path), panel.width_px, panel.height_px, fit=how["fit"], tones=tones)
     if how["line"]:
         return Impression(separate(fitted, panel=panel).codes, panel.inks)
-    manner = Manner(Way(how["way"]), Neutrals(how["neutrals"]))
+    manner = Manner(Way(how["way"]), Neutrals(how["neutrals"]), step_for=step_for)
     inks = ink_set(panel.inks, n=panel.yule_nielsen_n, neutrals=manner.neutrals)
     tables = None if panel.tone is Tone.GREYS else tables_for(inks, keep=FaceKeep(cache_folder() / "kept"))
     return dotted(fitted, panel, tables=tables, manner=manner)

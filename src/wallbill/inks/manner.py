@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from wallbill.inks.impression import Codes, Mask, Rgb
 from wallbill.inks.inkset import Neutrals
-from wallbill.inks.search import Step
+from wallbill.inks.search import StepFor
 
 
 class Way(StrEnum):
@@ -41,14 +41,15 @@ class Manner:
     """How the pictures of a page are scattered.
 
     ``areas``: parts of the page with a way of their own; later ones win. ``standing``: the page before, if it was made
-    in the same manner. ``step``: a faster maker of the search's moves, if there is one: it changes how fast, never what.
+    in the same manner. ``step_for``: the maker of the search's moves for so many pixels:
+    it changes how fast, never what.
     """
 
     way: Way = Way.FINE
     neutrals: Neutrals = Neutrals.PLAIN
     areas: tuple[Area, ...] = field(default=())
     standing: Standing | None = None
-    step: Step | None = None
+    step_for: StepFor | None = None
 
 
 USUAL = Manner()

@@ -11,7 +11,7 @@ from wallbill.inks.diffusion import diffuse
 from wallbill.inks.eye import REACH, Whole
 from wallbill.inks.impression import Codes, Mask, Rgb
 from wallbill.inks.manner import Manner, Standing, Way
-from wallbill.inks.search import Step, Wanted, refine
+from wallbill.inks.search import StepFor, Wanted, refine
 
 Planes = NDArray[np.uint8]
 """uint8, shape (inks - 1, height, width): running sums of the inks' coverages from the darkest up, in 255ths."""
@@ -34,14 +34,14 @@ class Dotter:
     ``planes``: gives the running sums of coverages of a raster (height, width, 3). ``quick``: gives the quick way's dots of a
     raster, as places in ``order``. ``order``: uint8 (inks,), places of the inks
     from darkest to lightest. ``points``: the inks in that order as the eye sees them, from `wallbill.inks.eye.points`.
-    ``step``: a faster maker of the search's moves, if there is one.
+    ``step_for``: the maker of the search's moves for so many pixels, if not NumPy's.
     """
 
     planes: Callable[[Rgb], Planes]
     quick: Quick
     order: NDArray[np.uint8]
     points: Whole
-    step: Step | None = None
+    step_for: StepFor | None = None
 
 
 def shares_of(planes: Planes) -> NDArray[np.uint8]:
@@ -104,7 +104,8 @@ def _anew(codes: Codes, rgb: Rgb, mask: Mask, *, dotter: Dotter, free: Mask) -> 
     place[dotter.order] = np.arange(len(dotter.order), dtype=np.uint8)
     start = np.where(free, diffuse(shares, live=free), place[codes[box]])
     wanted = Wanted(shares, dotter.points, shown, origin=(box[1].start, box[0].start))
-    np.copyto(codes[box], dotter.order[refine(start, wanted, locked=~free, step=dotter.step)], where=free)
+    step = dotter.step_for(int(np.count_nonzero(free))) if dotter.step_for else None
+    np.copyto(codes[box], dotter.order[refine(start, wanted, locked=~free, step=step)], where=free)
 
 
 def cut(mask: Mask) -> Box:

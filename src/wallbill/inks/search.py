@@ -122,6 +122,9 @@ class Board:
 Step = Callable[[Board, Moves, tuple[int, int]], None]
 """Makes the best move of every pixel of one sub-lattice, where it helps. All makers of it give the same dots."""
 
+StepFor = Callable[[int], Step | None]
+"""The fastest maker of moves for a search of so many pixels; None for NumPy's."""
+
 
 def refine(
     start: Codes,

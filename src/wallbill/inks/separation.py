@@ -78,7 +78,7 @@ def separate(
             partial(lay, tables=fitting),
             np.array(inks.order, dtype=np.uint8),
             points(inks)[list(inks.order)],
-            manner.step,
+            manner.step_for,
         )
         scatter_pictures(codes, rgb, masked, dotter=dotter, manner=manner)
     return Separated(_sealed(codes), findings)
@@ -116,7 +116,7 @@ def _greys(rgb: Rgb, panel: Panel, picture: Mask | None, manner: Manner) -> Code
         partial(lay_greys, scale=scale),
         scale.order,
         points(inks)[scale.order],
-        manner.step,
+        manner.step_for,
     )
     if len(panel.inks) > _MANY_GREYS:
         # So close together are the greys that the ways look alike: the quick one will do.

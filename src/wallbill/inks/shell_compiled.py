@@ -34,6 +34,12 @@ def compiled_step() -> Step | None:
     return step
 
 
+def step_for(pixels: int) -> Step | None:
+    """The compiled maker of moves where it pays: loading it costs as much as it saves on `_PAYS_FROM_PX` pixels."""
+    return compiled_step() if pixels >= _PAYS_FROM_PX else None
+
+
+_PAYS_FROM_PX = 500_000
 _AROUND = np.array(NEIGHBOURS)
 _AROUND.setflags(write=False)
 

@@ -17,6 +17,7 @@ from wallbill.inks.gamut import Tables
 from wallbill.inks.impression import Codes, Impression
 from wallbill.inks.inkset import Neutrals
 from wallbill.inks.manner import Manner, Standing
+from wallbill.inks.search import StepFor
 from wallbill.inks.separation import separate
 from wallbill.panels.model import Panel, Tone
 from wallbill.press.model import Pressed
@@ -80,10 +81,12 @@ class Tools:
     """What presses and separates: warm engines and kept tables. They change how fast, never what.
 
     ``tables``: the link table of a panel's inks, asked for only when a picture is on the page.
+    ``step_for``: the maker of moves for a search of so many pixels, if not NumPy's.
     """
 
     press: PressTools
     tables: Callable[[Panel, Neutrals], Tables]
+    step_for: StepFor | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +149,7 @@ def press_filled(filled: Filled, job: Job, *, tools: Tools) -> Made:
         panel=panel,
         picture=pressed.picture,
         tables=tools.tables(panel, neutrals) if has_dots else None,
-        manner=Manner(job.display.pictures, neutrals, pressed.ways, job.standing),
+        manner=Manner(job.display.pictures, neutrals, pressed.ways, job.standing, tools.step_for),
     )
     found = ages(job.supply, job.now)
     return Made(

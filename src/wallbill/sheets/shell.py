@@ -10,6 +10,7 @@ from wallbill.errors import Place, SheetError
 from wallbill.faces.shell import FaceKeep, load_shelf
 from wallbill.inks.gamut import Tables, tables_for
 from wallbill.inks.inkset import Neutrals, ink_set
+from wallbill.inks.shell_compiled import step_for
 from wallbill.panels.model import Panel
 from wallbill.press.pressing import PressTools
 from wallbill.press.shell import MemoryPlans, open_engine
@@ -70,7 +71,7 @@ def open_tools(wall: Wall, *, cache: Path | None, engine_name: str = "blitz") ->
     try:
         shelf = load_shelf([wall.folder / "faces"], system=True)
         press = PressTools(engine=engine, shelf=shelf, keep=keep, plans=MemoryPlans())
-        yield Tools(press=press, tables=_tables(keep))
+        yield Tools(press=press, tables=_tables(keep), step_for=step_for)
     finally:
         engine.close()
 
