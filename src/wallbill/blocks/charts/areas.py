@@ -10,7 +10,7 @@ from markupsafe import Markup
 from wallbill.blocks.charts.fills import Fill, beneath, boxes, fills
 from wallbill.blocks.charts.frames import Key, clear_under, finish, names_beside, names_room_px, over_bars
 from wallbill.blocks.charts.layers import Layers, band, by_column, edge, stacked_layers
-from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
+from wallbill.blocks.charts.lines import extremes, ground, in_one_unit, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import (
     draw_line,
     line_styles,
@@ -19,7 +19,7 @@ from wallbill.blocks.charts.marks import (
 )
 from wallbill.blocks.charts.plot import GAP_PX, Plot, exact_text
 from wallbill.blocks.charts.pointing import extreme_labels
-from wallbill.blocks.charts.readings import Runs, reach, runs
+from wallbill.blocks.charts.readings import Runs, reach
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import series_told, told
 from wallbill.blocks.drawing import shapes
@@ -43,10 +43,7 @@ def area_chart(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0) 
 
 def area_drawing(series: Sequence[Series], *, spec: ChartSpec, base: float = 0.0) -> Drawing:
     """The drawing behind `area_chart`."""
-    if len({one.unit for one in series}) > 1:
-        raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
-    parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
-    shown = reach(parts)
+    parts, shown = in_one_unit(series, spec)
     if shown is None:
         return nothing_known(spec, [one.name for one in series])
     if len(series) > 1:

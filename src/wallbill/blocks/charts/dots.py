@@ -10,10 +10,10 @@ import numpy as np
 from markupsafe import Markup
 
 from wallbill.blocks.charts.frames import finish, names_above, untimed
-from wallbill.blocks.charts.lines import extremes, ground, known, nothing_known, plain_plot
+from wallbill.blocks.charts.lines import extremes, ground, in_one_unit, known, nothing_known, plain_plot
 from wallbill.blocks.charts.marks import rows, threshold_labels, threshold_rules
 from wallbill.blocks.charts.plot import TICK_PX, Plot, gutter_px, value_labels, value_scale
-from wallbill.blocks.charts.readings import Run, is_number, reach, runs
+from wallbill.blocks.charts.readings import Run, is_number
 from wallbill.blocks.charts.spec import ChartSpec
 from wallbill.blocks.charts.telling import range_text, series_told, told
 from wallbill.blocks.charts.valueaxis import ValueAxis, axis_foot_px, axis_labels, value_axis
@@ -116,10 +116,7 @@ def paired(across: Series, up: Series) -> Cloud:
 
 def dot_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
     """The drawing behind `dot_chart`. Raises ValueError for series of different units."""
-    if len({one.unit for one in series}) > 1:
-        raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
-    parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
-    shown = reach(parts)
+    parts, shown = in_one_unit(series, spec)
     if shown is None:
         return nothing_known(spec, [one.name for one in series])
     names = [one.name for one in series] if len(series) > 1 else []

@@ -85,12 +85,19 @@ def spark(series: Series, *, spec: ChartSpec) -> Markup:
     return to_markup(spark_drawing(series, spec=spec), spec.palette, label_px=spec.label_px)
 
 
-def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
-    """The drawing behind `line_chart`. Raises ValueError for series of different units."""
+def in_one_unit(
+    series: Sequence[Series], spec: ChartSpec
+) -> tuple[list[Runs], tuple[datetime, datetime] | None]:
+    """The runs of each series and the stretch of time that they take. Raises ValueError for different units."""
     if len({one.unit for one in series}) > 1:
         raise ValueError(f"one scale shows one unit, got {[one.unit for one in series]}")
     parts = [runs(one.readings, gap_after=spec.gap_after) for one in series]
-    shown = reach(parts)
+    return parts, reach(parts)
+
+
+def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
+    """The drawing behind `line_chart`. Raises ValueError for series of different units."""
+    parts, shown = in_one_unit(series, spec)
     if shown is None:
         return nothing_known(spec, [one.name for one in series])
     names = [one.name for one in series] if len(series) > 1 else []
@@ -115,10 +122,7 @@ def line_drawing(series: Sequence[Series], *, spec: ChartSpec) -> Drawing:
 def band_drawing(band: Band, *, spec: ChartSpec) -> Drawing:
     """The drawing behind `band_chart`. Raises ValueError for series of different units."""
     members = [band.low, band.high, *([band.middle] if band.middle else [])]
-    if len({one.unit for one in members}) > 1:
-        raise ValueError(f"one scale shows one unit, got {[one.unit for one in members]}")
-    parts = [runs(one.readings, gap_after=spec.gap_after) for one in members]
-    shown = reach(parts)
+    parts, shown = in_one_unit(members, spec)
     if shown is None:
         return nothing_known(spec, [one.name for one in members])
     plot = plain_plot(known(parts, spec), shown, spec=spec)
