@@ -9,10 +9,11 @@ from markupsafe import Markup
 
 from wallbill.blocks.pictures.block import Caption, Look, Words, picture_block
 from wallbill.blocks.pictures.cutting import MIDDLE, subject_of
-from wallbill.blocks.pictures.toning import USUAL, tones_of
+from wallbill.blocks.pictures.toning import tones_of
 from wallbill.errors import SheetError, SourceError
 from wallbill.facts.album import Album, Shot
 from wallbill.inks.pictures import open_picture
+from wallbill.inks.toning import USUAL
 from wallbill.places.words import a_kind, did_you_mean, shown
 from wallbill.sheets.bench import Bench, gap
 from wallbill.sheets.missing import Missing

@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wallbill.blocks.drawing.cover import NONE, Soft, stroke_cover
-from wallbill.blocks.drawing.greys import coded, decoded, greys_of
+from wallbill.blocks.drawing.greys import greys_of
 from wallbill.blocks.drawing.grid import INK, MUTED, NOTHING, PAPER, Sketch
+from wallbill.blocks.drawing.light import coded, decoded
 from wallbill.blocks.drawing.markup import Tint, tint_rgb
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch

@@ -10,12 +10,13 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from tests.inks import typical
 
-from wallbill.blocks.pictures.toning import PRESETS, USUAL, Tones, blurred, toned, tones_of
+from wallbill.blocks.pictures.toning import tones_of
 from wallbill.errors import SheetError
 from wallbill.inks import colour
 from wallbill.inks.inkset import measured_xyz
 from wallbill.inks.proof import PAPER
 from wallbill.inks.separation import separate
+from wallbill.inks.toning import PRESETS, USUAL, Tones, blurred, toned
 from wallbill.panels.model import Panel
 
 RAMP = typical.still(

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 from wallbill.blocks.charts.words import ENGLISH, Words
 from wallbill.blocks.drawing.palette import Palette
-from wallbill.blocks.drawing.ruler import Guess, Ruler
+from wallbill.blocks.drawing.ruler import Guess, Labelled, Ruler
 
 LEAST_WIDTH_PX = 40
 LEAST_HEIGHT_PX = 16
@@ -33,7 +33,7 @@ def _threshold(given: Threshold | float | Sequence[float | str]) -> Threshold:
 
 
 @dataclass(frozen=True, slots=True)
-class ChartSpec:
+class ChartSpec(Labelled):
     """How a chart is to look. Lengths in pixels; moments aware.
 
     ``label_px``: size of the label type; the face and weight are the sheet's, by the classes ``wb-axis`` and
@@ -92,20 +92,6 @@ class ChartSpec:
         # A sheet writes lists, and pairs of a level and its name.
         object.__setattr__(self, "thresholds", tuple(_threshold(one) for one in self.thresholds))
         object.__setattr__(self, "include", tuple(self.include))
-
-    @property
-    def size(self) -> tuple[int, int]:
-        """Width and height in pixels."""
-        return self.width_px, self.height_px
-
-    @property
-    def line_height_px(self) -> int:
-        """Height of a line of labels, even, so that its middle is a whole pixel."""
-        return round(self.label_px * 0.59) * 2
-
-    def text_px(self, text: str, role: str = "wb-label") -> int:
-        """Width of ``text`` in pixels at the label size. ``role``: the class that it has."""
-        return self.ruler.width_px(text, size_px=self.label_px, role=role)
 
     def shortened(self, text: str, room_px: int, role: str = "wb-label") -> str:
         """The text, or its beginning with an ellipsis, not wider than ``room_px``; "" where not even one letter fits."""

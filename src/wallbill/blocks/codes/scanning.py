@@ -2,6 +2,7 @@
 
 import math
 
+from wallbill.blocks.drawing.light import decoded, rgb
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.errors import Place
 from wallbill.findings import Finding
@@ -51,6 +52,5 @@ def reading_distance(
 
 def _luminance(colour: str) -> float:
     """Relative luminance of a CSS colour, 0 to 1 (Web Content Accessibility Guidelines 2.2, from memory)."""
-    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
-    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    linear = [decoded(code) for code in rgb(colour)]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

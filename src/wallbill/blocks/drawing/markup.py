@@ -14,8 +14,10 @@ from markupsafe import Markup, escape
 
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, PAPER, Grid
 from wallbill.blocks.drawing.labels import Label, to_html
+from wallbill.blocks.drawing.light import STEPS, decoded, rgb
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch, hatch
+from wallbill.inks.colour import linear_to_srgb
 from wallbill.inks.encoding import quick_png
 from wallbill.inks.impression import Codes, Mask
 
@@ -88,9 +90,9 @@ def tint_rgb(palette: Palette, pattern: Hatch) -> tuple[int, int, int]:
     sRGB codes, brought down to the next of sixteen equal steps, so that a panel of sixteen greys shows it evenly.
     """
     share = float(hatch((_PERIOD_PX, _PERIOD_PX), pattern).mean())
-    ink, paper = _rgb(palette.ink), _rgb(palette.paper)
+    ink, paper = rgb(palette.ink), rgb(palette.paper)
     red, green, blue = (
-        _coded(share * _linear(dark) + (1 - share) * _linear(light))
+        int(float(linear_to_srgb(share * decoded(dark) + (1 - share) * decoded(light))) * STEPS + _HAIR) * 17
         for dark, light in zip(ink, paper, strict=True)
     )
     return red, green, blue
@@ -99,7 +101,7 @@ def tint_rgb(palette: Palette, pattern: Hatch) -> tuple[int, int, int]:
 def _data(drawing: Drawing, palette: Palette) -> str:
     """The pixels as a data URI: a PNG in indexed colours, transparent where nothing is drawn."""
     codes = drawing.flat().codes
-    colours = [_CLEAR, *((*_rgb(palette.css(code)), 255) for code in (INK, ACCENT, PAPER, MUTED))]
+    colours = [_CLEAR, *((*rgb(palette.css(code)), 255) for code in (INK, ACCENT, PAPER, MUTED))]
     if palette.smooth and drawing.greys is not None:
         codes, colours = drawing.greys, [_CLEAR, *((level, level, level, 255) for level in range(0, 256, 17))]
     elif palette.smooth:
@@ -121,19 +123,3 @@ def _few(codes: Codes, colours: Sequence[_Colour]) -> tuple[Codes, list[_Colour]
     for code in used:
         table[code] = kept.index(colours[code])
     return np.frombuffer(raw.translate(table), dtype=np.uint8).reshape(codes.shape), kept
-
-
-def _rgb(css: str) -> tuple[int, int, int]:
-    return int(css[1:3], 16), int(css[3:5], 16), int(css[5:7], 16)
-
-
-def _linear(code: int) -> float:
-    """IEC 61966-2-1, the decoding of sRGB."""
-    share = code / 255
-    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4
-
-
-def _coded(light: float) -> int:
-    """IEC 61966-2-1, the encoding of sRGB."""
-    share = light * 12.92 if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
-    return int(share * 15 + _HAIR) * 17

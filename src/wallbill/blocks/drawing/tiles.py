@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from wallbill.blocks.drawing.grid import ACCENT, INK
+from wallbill.blocks.drawing.light import rgb
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import PERIOD_PX, Hatch, hatch, share_of
 from wallbill.errors import SheetError
@@ -46,7 +47,7 @@ def hatch_css(pattern: Hatch, palette: Palette, *, stroke_px: int = 1, of: str =
         )
     side = PERIOD_PX * stroke_px
     mask = hatch((side, side), pattern, stroke_px=stroke_px)
-    return _css(mask.astype(np.uint8), (_rgb(palette.paper), _rgb(palette.css(_code(of)))))
+    return _css(mask.astype(np.uint8), (rgb(palette.paper), rgb(palette.css(_code(of)))))
 
 
 def tint_css(pattern: Hatch, palette: Palette, *, of: str = "ink") -> Markup:
@@ -64,7 +65,7 @@ def tint_css(pattern: Hatch, palette: Palette, *, of: str = "ink") -> Markup:
 
 def grey_tile(palette: Palette, pattern: Hatch, *, of: str = "ink") -> NDArray[np.uint8]:
     """The pattern's mean on a panel of sixteen even greys: uint8 (side, side), codes of one grey or two neighbours."""
-    ends = colour.codes_to_linear((_rgb(palette.css(_code(of))), _rgb(palette.paper))) @ _LUMINANCE
+    ends = colour.codes_to_linear((rgb(palette.css(_code(of))), rgb(palette.paper))) @ _LUMINANCE
     share = share_of(pattern)
     light = float(share * ends[0] + (1 - share) * ends[1])
     codes = np.arange(_GREYS) * (255 // (_GREYS - 1))
@@ -105,7 +106,3 @@ def _css(places: NDArray[np.integer], colours: tuple[Rgb, ...]) -> Markup:
     image.save(packed, "PNG", optimize=True)
     data = base64.b64encode(packed.getvalue()).decode("ascii")
     return Markup(f"url(data:image/png;base64,{data}) fixed")  # noqa: S704  base64 holds nothing to escape
-
-
-def _rgb(css: str) -> Rgb:
-    return int(css[1:3], 16), int(css[3:5], 16), int(css[5:7], 16)

@@ -5,17 +5,20 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
 from PIL import ImageColor
 
 from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, PAPER
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch
 from wallbill.blocks.grammar.theme import ACCENT_NAME, CATEGORIES, GRID, LADDER
+from wallbill.inks.colour import srgb_to_linear
 
 _SEEN_FROM = 0.05  # of its own light: a fainter thing was meant to be gone
 _COLOURED = 0.35  # saturation from which a colour is one: judged by eye
 _NEAR_HUE = 1 / 9  # 40 degrees of the circle: judged by eye
 _GREY = "#808080"
+_LUMINANCE = (0.2126, 0.7152, 0.0722)
 _RGBA = re.compile(r"rgba?\(\s*([\d.]+)\s*,\s*([\d.]+)\s*,\s*([\d.]+)\s*(?:,\s*([\d.]+)\s*)?\)")
 
 
@@ -112,7 +115,7 @@ def _tone(colour: str, alpha: float, palette: Palette) -> Paint:
     hue, saturation, value = colorsys.rgb_to_hsv(red, green, blue)
     if palette.has_accent and saturation > _COLOURED and value > 0.3 and alpha > 0.3 and _near(hue, palette):
         return Paint(ACCENT)
-    light = 0.2126 * _linear(red) + 0.7152 * _linear(green) + 0.0722 * _linear(blue)
+    light = float(np.dot(_LUMINANCE, srgb_to_linear((red, green, blue))))
     share = (1 - light) * alpha
     hatch = next(step for limit, step in LADDER if share < limit)
     return Paint(PAPER) if hatch is None else Paint(INK, hatch)
@@ -134,8 +137,3 @@ def rgba(colour: str) -> tuple[float, float, float, float]:
     except ValueError:
         return 0.0, 0.0, 0.0, 1.0
     return parts[0] / 255, parts[1] / 255, parts[2] / 255, (parts[3] / 255 if len(parts) > 3 else 1.0)
-
-
-def _linear(code: float) -> float:
-    """IEC 61966-2-1, the decoding of sRGB."""
-    return code / 12.92 if code <= 0.04045 else ((code + 0.055) / 1.055) ** 2.4

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from wallbill.blocks.drawing.patterns import Hatch
+from wallbill.inks.colour import linear_to_codes
 
 CATEGORIES = tuple(f"#0b11{number:02x}" for number in range(8))
 """The colours that stand for the first, second, … category."""
@@ -36,10 +37,8 @@ LADDER = (
 
 
 def _grey(ink_share: float) -> str:
-    """The grey whose light is that of paper with so much ink on it: IEC 61966-2-1, the encoding of sRGB."""
-    light = 1 - ink_share
-    code = light * 12.92 if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
-    return "#" + f"{round(code * 255):02x}" * 3
+    """The grey whose light is that of paper with so much ink on it."""
+    return "#" + f"{int(linear_to_codes(1 - ink_share)):02x}" * 3
 
 
 RAMP = tuple(_grey(share) for share in (0.06, 0.12, 0.25, 0.5, 0.75, 1.0))

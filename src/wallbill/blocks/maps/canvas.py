@@ -9,7 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from wallbill.blocks.drawing.grid import ACCENT, INK, MUTED, NOTHING, PAPER, Grid
+from wallbill.blocks.drawing.grid import INK, NOTHING, PAPER, Grid
+from wallbill.blocks.drawing.light import coded, decoded, lights
 from wallbill.blocks.drawing.markup import tint_rgb
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.patterns import Hatch, hatch
@@ -18,7 +19,6 @@ from wallbill.blocks.maps.clip import Edges
 from wallbill.blocks.maps.pen import Field, Part, edges_along, field_of, thin
 from wallbill.inks.impression import Codes, Mask, frozen_codes
 
-_GREYS = 15  # the highest of sixteen equal steps from black to white
 _FINE = 4095
 _SOFT_PX = 0.5  # a pixel whose centre lies so far outside a rim has no more share in it
 
@@ -35,7 +35,7 @@ class Canvas:
         self.busy: Mask = np.zeros((size[1], size[0]), dtype=np.bool_)
         self.faint: Mask = np.zeros((size[1], size[0]), dtype=np.bool_)
         self._codes = np.zeros((size[1], size[0]), dtype=np.uint8)
-        self._light = _lights(palette)
+        self._light = lights(palette)
         self._greys: NDArray[np.float32] | None = None
         if palette.smooth:
             self._greys = np.full((size[1], size[0]), self._light[PAPER], dtype=np.float32)
@@ -75,7 +75,7 @@ class Canvas:
         """Lays a tint or hatch of an ink on an area; an even grey on a panel that shows greys."""
         np.copyto(self._codes, np.uint8(code), where=mask & hatch(self.size, pattern))
         if self._greys is not None:
-            np.copyto(self._greys, np.float32(_decoded(tint_rgb(self._palette, pattern)[0])), where=mask)
+            np.copyto(self._greys, np.float32(decoded(tint_rgb(self._palette, pattern)[0])), where=mask)
 
     def line(
         self,
@@ -158,24 +158,6 @@ class Canvas:
         return frozen_codes(np.where(empty, 0, shown + 1).astype(np.uint8))
 
 
-def _lights(palette: Palette) -> dict[int, float]:
-    """The linear light of each ink code, 0 to 1, by its green."""
-    return {code: _decoded(int(palette.css(code)[3:5], 16)) for code in (INK, ACCENT, PAPER, MUTED)}
-
-
-def _decoded(code: int) -> float:
-    """IEC 61966-2-1, the decoding of sRGB."""
-    share = code / 255
-    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4
-
-
-def _steps() -> NDArray[np.uint8]:
-    """The step of sixteen (0 to 15) for each of 4096 linear lights. IEC 61966-2-1, the encoding of sRGB."""
-    light = np.linspace(0, 1, _FINE + 1)
-    coded = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
-    steps = np.asarray(np.round(coded * _GREYS), dtype=np.uint8)
-    steps.setflags(write=False)
-    return steps
-
-
-_TABLE = _steps()
+_TABLE = coded(np.linspace(0, 1, _FINE + 1))
+"""The step of sixteen (0 to 15) for each of 4096 linear lights."""
+_TABLE.setflags(write=False)

@@ -163,23 +163,3 @@ def inside(edges: Edges, size: tuple[int, int]) -> NDArray[np.bool_]:
     ends = np.sort(np.concatenate([flips, (open_rows + 1) * width, [width * height]]))
     runs = np.repeat(np.arange(len(ends)) % 2 == 1, np.diff(ends, prepend=0))
     return runs.reshape(height, width)
-
-
-def share_inside(edges: Edges, size: tuple[int, int], *, step: int = 4) -> NDArray[np.float32]:
-    """The share of each pixel that lies inside: exact along a line, ``step`` lines to a row; shape (height, width)."""
-    width, height = size
-    line, x = crossings(edges, rows=height, step=step)
-    x = np.clip(x, 0, width)
-    order = np.argsort(line * (2.0 * width) + x)
-    line, x = line[order], x[order]
-    begins = np.flatnonzero(np.diff(line, prepend=-1))
-    number = np.arange(len(line)) - np.repeat(begins, np.diff(begins, append=len(line)))
-    sign = np.where(number % 2, -1.0, 1.0) / step
-    column = np.floor(x).astype(np.int64)
-    part = x - column
-    shares = np.zeros((height, width + 2), dtype=np.float32)
-    at = line // step * (width + 2) + column
-    np.add.at(shares.reshape(-1), at, (sign * (1 - part)).astype(np.float32))
-    np.add.at(shares.reshape(-1), at + 1, (sign * part).astype(np.float32))
-    np.cumsum(shares, axis=1, out=shares)
-    return np.clip(shares[:, :width], 0, 1)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from wallbill.blocks.charts.spec import LEAST_LABEL_PX
-from wallbill.blocks.drawing.ruler import Guess, Ruler
+from wallbill.blocks.drawing.ruler import EvenLabelled, Guess, Ruler
 from wallbill.blocks.maps.looks import pattern_of
 from wallbill.blocks.maps.spec import Measure, word_of
 from wallbill.errors import SheetError
@@ -34,7 +34,7 @@ def worded_number(value: float, digits: int) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class ProfileSpec:
+class ProfileSpec(EvenLabelled):
     """How a height profile is to look. Lengths in pixels.
 
     ``scale``: the unit of the way; ``heights``: that of heights. ``area`` fills what lies under the line, ``steep_area``
@@ -90,21 +90,6 @@ class ProfileSpec:
             )
         pattern_of(self.area)
         pattern_of(self.steep_area)
-
-    @property
-    def size(self) -> tuple[int, int]:
-        """Width and height in pixels."""
-        return self.width_px, self.height_px
-
-    @property
-    def line_height_px(self) -> int:
-        """Height of a line of labels, even."""
-        return round(self.label_px * 0.59) * 2
-
-    def text_px(self, text: str, role: str = "wb-label") -> int:
-        """Width of ``text`` in pixels at the label size, even. ``role``: the class that it has."""
-        wide = self.ruler.width_px(text, size_px=self.label_px, role=role)
-        return (wide + 1) // 2 * 2
 
     def told(self, value: float, unit: str, digits: int = 0) -> str:
         """A value with its unit behind."""

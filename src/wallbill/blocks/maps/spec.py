@@ -6,7 +6,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from wallbill.blocks.charts.spec import LEAST_LABEL_PX
-from wallbill.blocks.drawing.ruler import Guess, Ruler
+from wallbill.blocks.drawing.ruler import EvenLabelled, Guess, Ruler
 from wallbill.blocks.maps.coast import Coast
 from wallbill.blocks.maps.geojson import Base
 from wallbill.blocks.maps.looks import Mark, pattern_of
@@ -72,7 +72,7 @@ def worded_length(length: float, unit: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class MapSpec:
+class MapSpec(EvenLabelled):
     """How a map is to look. Lengths in pixels.
 
     ``coast``: the coastline, from `wallbill.blocks.maps.shell.load_coast`; None draws none.
@@ -157,11 +157,6 @@ class MapSpec:
                 raise SheetError(f"there is no country {shown(code)}", mend=mend)
 
     @property
-    def size(self) -> tuple[int, int]:
-        """Width and height in pixels."""
-        return self.width_px, self.height_px
-
-    @property
     def end_px(self) -> int:
         """Width of the ring and the dot at the ends of a track, odd."""
         return 2 * self.line_px + 5
@@ -170,16 +165,6 @@ class MapSpec:
     def dot_px(self) -> int:
         """Width of a place's dot, odd."""
         return 2 * self.line_px + 1
-
-    @property
-    def line_height_px(self) -> int:
-        """Height of a line of labels, even."""
-        return round(self.label_px * 0.59) * 2
-
-    def text_px(self, text: str, role: str = "wb-label") -> int:
-        """Width of ``text`` in pixels at the label size, even. ``role``: the class that it has."""
-        wide = self.ruler.width_px(text, size_px=self.label_px, role=role)
-        return (wide + 1) // 2 * 2
 
 
 def word_of(words: type[StrEnum], asked: object, name: str) -> StrEnum:

@@ -15,10 +15,10 @@ from wallbill.blocks.drawing.ruler import Ruler
 from wallbill.blocks.drawing.shapes import Box
 from wallbill.blocks.drawing.svg import to_svg
 from wallbill.blocks.pictures.cutting import MIDDLE, Subject, cut
-from wallbill.blocks.pictures.toning import PRESETS, USUAL, Tones, toned
 from wallbill.errors import SheetError
 from wallbill.inks.impression import Mask, Rgb
 from wallbill.inks.pictures import resized
+from wallbill.inks.toning import PRESETS, USUAL, Tones, toned
 
 PLACES = ("under", "over")
 """Where a caption goes: below the picture, or on a paper strip across its foot."""

@@ -1,10 +1,8 @@
-"""Tones of a sheet's pictures by their names; what they do is worked out where inks are, see `wallbill.inks.toning`."""
+"""Tones of a sheet's pictures by their names, told as a sheet's faults; what they do is `wallbill.inks.toning`'s."""
 
 from wallbill.errors import SheetError
-from wallbill.inks.toning import PRESETS, USUAL, Tones, blurred, toned
+from wallbill.inks.toning import PRESETS, Tones
 from wallbill.places.words import did_you_mean
-
-__all__ = ["PRESETS", "USUAL", "Tones", "blurred", "toned", "tones_of"]
 
 
 def tones_of(name: str) -> Tones:
