@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from wallbill.blocks.drawing.cover import NONE, Soft, stroke_cover
@@ -45,6 +45,7 @@ points = st.lists(st.tuples(st.floats(3, 33), st.floats(3, 21)), min_size=1, max
 
 
 @settings(max_examples=60, deadline=None)
+@example([(12.0, 3.0), (12.0, 13.0), (13.0, 13.0)], 1)  # a corner: nothing is filled in within it
 @given(points, st.sampled_from([1, 2, 3, 4.5]))
 def test_coverage_is_that_of_the_geometry(given_points: list[tuple[float, float]], line_px: float) -> None:
     x, y = (np.array(part) for part in zip(*sorted(given_points), strict=True))

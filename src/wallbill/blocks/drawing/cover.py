@@ -47,8 +47,8 @@ def stroke_cover(
     stretches = [_extent(x, y, reach, dash_px) for x, y in paths if len(x)]
     if not stretches:
         return NONE
-    low, high = (np.concatenate([part[place] for part in stretches]) for place in (1, 2))
-    columns = np.concatenate([first + np.arange(len(part)) for first, part, _ in stretches])
+    low, high, middle = (np.concatenate([part[place] for part in stretches]) for place in (1, 2, 3))
+    columns = np.concatenate([first + np.arange(len(part)) for first, part, *_ in stretches])
     top, bottom = np.full_like(low, np.inf), np.full_like(high, -np.inf)
     for step in range(-reach, reach):
         away = (
@@ -60,17 +60,18 @@ def stroke_cover(
         np.maximum(bottom[into], high[out_of] + brush, out=bottom[into])
     for step in (-reach, reach):  # the very rim of the brush, where a steep path reaches furthest
         into, out_of = _shifted(len(low) - 1, step)
-        np.minimum(top[into], (low[:-1] + low[1:])[out_of] / 2, out=top[into])
-        np.maximum(bottom[into], (high[:-1] + high[1:])[out_of] / 2, out=bottom[into])
+        np.fmin(top[into], middle[:-1][out_of], out=top[into])
+        np.fmax(bottom[into], middle[:-1][out_of], out=bottom[into])
     held = bottom > top
     return _filled(size, columns[held], top[held], bottom[held])
 
 
-def _extent(x: Reals, y: Reals, reach: int, dash_px: Sequence[float]) -> tuple[int, Reals, Reals]:
+def _extent(x: Reals, y: Reals, reach: int, dash_px: Sequence[float]) -> tuple[int, Reals, Reals, Reals]:
     """The y of a path where one sliver meets the next, as a lowest and a highest, with room for the brush on both sides.
 
-    Given with the number of the first of these places. A turn of the path counts to the place next to it. Where the
-    path is not, the lowest is above the highest.
+    Given with the number of the first of these places, and the y in the middle of the sliver behind each, which is no
+    number where the path is not. A turn of the path counts to the place next to it. Where the path is not, the lowest
+    is above the highest.
     """
     first = int(np.floor(x[0] * _SLIVERS)) - reach
     count = int(np.ceil(x[-1] * _SLIVERS)) + reach + 1 - first
@@ -78,6 +79,8 @@ def _extent(x: Reals, y: Reals, reach: int, dash_px: Sequence[float]) -> tuple[i
     heights = np.interp(places, x, y)
     beyond = (places < x[0]) | (places > x[-1])
     low, high = np.where(beyond, np.inf, heights), np.where(beyond, -np.inf, heights)
+    halfway = places + 0.5 / _SLIVERS
+    middle = np.where((halfway < x[0]) | (halfway > x[-1]), np.nan, np.interp(halfway, x, y))
     way = np.diff(y)
     turns = np.concatenate(([True], way[:-1] * way[1:] <= 0, [True]))[: len(x)]
     at = np.rint(x[turns] * _SLIVERS).astype(np.int64) - first
@@ -87,8 +90,8 @@ def _extent(x: Reals, y: Reals, reach: int, dash_px: Sequence[float]) -> tuple[i
         along = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), way))))
         so_far = np.interp(places, x, along) % sum(dash_px)
         off = np.searchsorted(np.cumsum(dash_px), so_far, "right") % 2 == 1
-        low[off], high[off] = np.inf, -np.inf
-    return first, low, high
+        low[off], high[off], middle[off] = np.inf, -np.inf, np.nan
+    return first, low, high, middle
 
 
 def _shifted(count: int, step: int) -> tuple[slice, slice]:
