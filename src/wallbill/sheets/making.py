@@ -199,6 +199,10 @@ def fill(job: Job, *, tools: Tools | None = None) -> Filled:
     scope = _scope(job, facts, bench)
     sheet = _sheet_now(job, scope)
     file = f"{sheet}.html"
+    if file not in job.materials.texts:
+        raise SheetError(
+            f"there is no sheet {sheet!r}", where=job.display.where, mend=f"Put {file} into sheets/."
+        )
     base = base_style(job.display.panel, job.display.page_px)
     ruler = ruler_for(
         styles_of(sheet, job.materials.texts, base=base),
@@ -207,27 +211,18 @@ def fill(job: Job, *, tools: Tools | None = None) -> Filled:
         language=bench.wording.language,
     )
     scope |= functions(replace(bench, ruler=ruler))
-    if file not in job.materials.texts:
-        raise SheetError(
-            f"there is no sheet {sheet!r}", where=job.display.where, mend=f"Put {file} into sheets/."
-        )
     facts.used.clear()
     missed.clear()
     noted.clear()
     body = with_data(
         job.materials.environment.fill(file, scope, note=missed.append),
-        _pictures(job),
+        bench.pictures,
         file=f"sheets/{file}",
     )
     styles = Styles(base, _own_style(job.materials, sheet))
     wording = bench.wording
     html = document(body, styles=styles, language=wording.language, direction=wording.direction)
     return Filled(sheet, html, tuple(sorted(facts.used)), (*_gaps(missed, file), *dict.fromkeys(noted)))
-
-
-def _pictures(job: Job) -> Pictures:
-    """The wall's pictures, and those that its albums fetched."""
-    return with_shots(job.materials.pictures, shots_of(job.supply))
 
 
 def palette_of(panel: Panel) -> Palette:
@@ -253,7 +248,7 @@ def _bench(job: Job, *, note: Callable[[Finding], None]) -> Bench:
         sight=Sight(display.panel.pitch_mm, display.read_from_m),
         ruler=Guess(),
         coast=job.materials.coast,
-        pictures=_pictures(job),
+        pictures=with_shots(job.materials.pictures, shots_of(job.supply)),
         texts=job.materials.texts,
         engrave=job.materials.engrave,
         note=note,
