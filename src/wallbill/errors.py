@@ -69,6 +69,10 @@ class PictureError(WallbillError):
     """A picture cannot be read, or is too large to be worked on."""
 
 
+class StoreError(WallbillError):
+    """The database cannot be reached, read or written, or is of another edition."""
+
+
 class FaultList(WallbillError):  # noqa: N818  it is named for what it is: a list
     """Several faults found in one reading, so that they can be mended in one go."""
 

@@ -94,10 +94,14 @@ class TimetableEntry:
 
 @dataclass(frozen=True, slots=True)
 class Interrupt:
-    """A sheet that goes before all others while ``when``, an expression over facts, is true."""
+    """A sheet that goes before all others while ``when``, an expression over facts, is true.
+
+    ``even_quiet``: the display looks in its quiet hours as well, and this sheet alone may be shown in them.
+    """
 
     when: str
     sheet: str
+    even_quiet: bool = False
     where: Where = field(default=Where(), compare=False)
 
 
@@ -108,7 +112,8 @@ class Display:
     ``read_from``: how far away its reader stands, a length. ``turned``: 0, 90, 180 or 270 degrees clockwise.
     ``sheet``: shown when the timetable says nothing. ``every``: how often it is looked at anew.
     ``quiet``: hours without a refresh. ``pictures``: how they are scattered into dots, unless the sheet says it.
-    ``neutrals``: what their greys are made of. ``where``: the file and line that named it.
+    ``neutrals``: what their greys are made of. ``battery_empty``: the voltage at which its battery is empty.
+    ``where``: the file and line that named it.
     """
 
     name: str
@@ -122,6 +127,7 @@ class Display:
     neutrals: Neutrals = Neutrals.PLAIN
     timetable: tuple[TimetableEntry, ...] = ()
     interrupts: tuple[Interrupt, ...] = ()
+    battery_empty: Quantity | None = None
     where: Where = field(default=Where(), compare=False)
 
     @property
@@ -164,12 +170,51 @@ class SecretRef:
 
 
 @dataclass(frozen=True, slots=True)
+class StoreSettings:
+    """Where the server keeps what it knows. ``url``: of a PostgreSQL database, None: SQLite in the wall's folder.
+
+    ``keep``: how long old editions, reports and pressings are kept.
+    """
+
+    url: str | SecretRef | None = None
+    keep: timedelta = timedelta(days=90)
+
+
+@dataclass(frozen=True, slots=True)
+class MailSettings:
+    """How notices are mailed. ``security``: starttls, tls or none."""
+
+    to: tuple[str, ...]
+    sender: str
+    host: str
+    port: int
+    security: str = "starttls"
+    user: str = ""
+    password: SecretRef | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WatchSettings:
+    """Who is told when something is amiss, and when it is.
+
+    ``missed_wakes``: calls that a display may miss. ``battery_ahead``: a battery that will be empty sooner is told.
+    ``webhook``: an address that is sent a JSON object by POST.
+    """
+
+    webhook: str | SecretRef | None = None
+    mail: MailSettings | None = None
+    missed_wakes: int = 2
+    battery_ahead: timedelta = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
 class Wall:
     """A wall folder, read and checked.
 
     ``language``: a CLDR locale with hyphens, such as ``en-GB``. ``units``: the unit to print for a kind of quantity,
     such as temperature -> °C. ``sources``: their options may hold `SecretRef`. ``contact``: who answers for the
-    requests to weather services, "" if unsaid. ``panels``: all panels, the wall's own included.
+    requests to weather services, "" if unsaid. ``panels``: all panels, the wall's own included. ``store``, ``watch``: what
+    the server keeps, and whom it tells.
     """
 
     folder: Path
@@ -182,6 +227,8 @@ class Wall:
     displays: Mapping[str, Display] = field(default_factory=lambda: MappingProxyType({}))
     panels: Mapping[str, Panel] = field(default_factory=lambda: MappingProxyType({}))
     contact: str = ""
+    store: StoreSettings = StoreSettings()
+    watch: WatchSettings = WatchSettings()
 
     def display(self, name: str) -> Display:
         """The display of that name; raises `WallError` with the nearest name if there is none."""

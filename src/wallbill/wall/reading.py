@@ -95,7 +95,7 @@ def _display(name: str, table: DisplayTable, places: Places) -> Display:
             for position, entry in enumerate(table.timetable)
         ),
         interrupts=tuple(
-            Interrupt(entry.when, entry.sheet, places.place(*at, "interrupts", position))
+            Interrupt(entry.when, entry.sheet, where=places.place(*at, "interrupts", position))
             for position, entry in enumerate(table.interrupts)
         ),
         where=places.place(*at),
