@@ -166,7 +166,8 @@ class Notice:
     """Something that somebody should know. One that goes on is one notice.
 
     ``kind`` and ``subject``: together its name, such as ``missed-wakes`` and a display. ``ended_at``: None while it lasts.
-    ``sent_at``: when it went out by webhook or mail, None if it has not yet.
+    ``sent_at``: when it last went out by webhook or mail, None if it has not yet; one that is over goes out once more.
+    ``better_since``: since when it has looked mended; it ends once that has lasted.
     """
 
     kind: str
@@ -176,6 +177,7 @@ class Notice:
     since: datetime
     sent_at: datetime | None = None
     ended_at: datetime | None = None
+    better_since: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
