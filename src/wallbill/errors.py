@@ -73,6 +73,10 @@ class StoreError(WallbillError):
     """The database cannot be reached, read or written, or is of another edition."""
 
 
+class LetterError(WallbillError):
+    """A notice cannot be sent out by mail or webhook; it is tried again later."""
+
+
 class FaultList(WallbillError):  # noqa: N818  it is named for what it is: a list
     """Several faults found in one reading, so that they can be mended in one go."""
 

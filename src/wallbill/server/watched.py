@@ -1,5 +1,6 @@
 """What watching over a wall looks at, as values: each display, each source, the server's own parts."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, tzinfo
 
@@ -115,12 +116,23 @@ class SeenSource:
 
 @dataclass(frozen=True, slots=True)
 class SeenFault:
-    """A part of the server that fails: ``store``, ``workers``, ``clockwork``, ``disk``, ``mail``, ``webhook``."""
+    """A part of the server that fails: ``store``, ``workers``, ``clockwork``, ``disk``, ``mail``, ``webhook``.
+
+    ``since``: when it was first found so; see `lasting`.
+    """
 
     part: str
     what: str
     mend: str
     since: datetime
+
+
+def lasting(before: Iterable[SeenFault], found: Iterable[SeenFault]) -> tuple[SeenFault, ...]:
+    """The faults that are found now, each dated from the first of the looks in a row that found its part at fault."""
+    since = {fault.part: fault.since for fault in before}
+    return tuple(
+        replace(fault, since=min(since.get(fault.part, fault.since), fault.since)) for fault in found
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from wallbill.server.watched import (
     follow_contact,
     follow_report,
     keep_vigil,
+    lasting,
 )
 from wallbill.server.watching_rules import Kind, Signal, State, signals
 from wallbill.store.model import Notice
@@ -32,6 +33,7 @@ __all__ = [
     "follow_report",
     "judge",
     "keep_vigil",
+    "lasting",
     "over",
     "sent",
     "unsent",
@@ -39,6 +41,9 @@ __all__ = [
 
 REMEMBERED = timedelta(days=1)
 """How long ended notices make the next one of their name slower to end. `judge` is to be given those."""
+
+NO_NEWS = timedelta(days=7)
+"""What has been over for so long is not sent out any more."""
 
 _LEAST = timedelta(milliseconds=1)
 
@@ -86,12 +91,20 @@ def judge(seen: Seen, notices: Sequence[Notice], now: datetime) -> tuple[Notice,
     return (*written, *(after for after in unseen if after is not None))
 
 
-def unsent(notices: Sequence[Notice]) -> tuple[Notice, ...]:
-    """The notices that are still to be sent out: those that were never, and those that have ended since."""
+def unsent(notices: Sequence[Notice], now: datetime) -> tuple[Notice, ...]:
+    """The notices that are still to be sent out: those that were never, and those that have ended since.
+
+    What has been over for longer than `NO_NEWS` is left out: a wall that is given an address for its mail tells today's.
+    """
     return tuple(
         notice
         for notice in notices
-        if notice.sent_at is None or (notice.ended_at is not None and notice.sent_at < notice.ended_at)
+        if (notice.ended_at is None and notice.sent_at is None)
+        or (
+            notice.ended_at is not None
+            and (notice.sent_at is None or notice.sent_at < notice.ended_at)
+            and now - notice.ended_at <= NO_NEWS
+        )
     )
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from enum import StrEnum
 
 from wallbill.facts.origin import Freshness
+from wallbill.server.scrubbing import scrubbed_text
 from wallbill.server.watched import LONGEST_RETRY, Seen, SeenDisplay, SeenSource
 from wallbill.store.model import Contact, Outcome, Pressing, Report
 
@@ -17,6 +18,7 @@ STALE_CALLS = 3
 
 _GRACE = timedelta(minutes=5)
 _GRACE_SHARE = 0.1  # a sleeping clock without a crystal is out by a few per cent (common practice, no source)
+_FAULT_FOR = timedelta(minutes=2)
 _STALE_FOR = timedelta(minutes=10)
 _AHEAD = timedelta(minutes=2)  # a contact further ahead than this was noted by another clock
 _DAY = timedelta(days=1)
@@ -78,9 +80,8 @@ def signals(seen: Seen, now: datetime) -> Iterator[Signal]:
     for source in seen.sources:
         yield _stale_source(source, seen, now)
     for fault in seen.faults:
-        yield Signal(
-            Kind.SERVER_FAULT, fault.part, State.AMISS, min(fault.since, now), fault.what, fault.mend
-        )
+        state = State.AMISS if now - fault.since >= _FAULT_FOR else State.UNKNOWN
+        yield Signal(Kind.SERVER_FAULT, fault.part, state, min(fault.since, now), fault.what, fault.mend)
 
 
 def worded(moment: datetime, zone: tzinfo) -> str:
@@ -89,8 +90,8 @@ def worded(moment: datetime, zone: tzinfo) -> str:
 
 
 def cleaned(text: str) -> str:
-    """A text from outside as one short line without control characters."""
-    line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    """A text from outside as one short line, without control characters and without keys that it may quote."""
+    line = scrubbed_text(" ".join("".join(c if c.isprintable() else " " for c in text).split()))
     return line if len(line) <= _LONGEST_TOLD else line[: _LONGEST_TOLD - 1] + "…"
 
 
@@ -177,7 +178,7 @@ def _display_error(display: SeenDisplay, now: datetime) -> Signal:
         display.name,
         State.AMISS,
         run[-1].at,
-        f"{display.name} says: {cleaned(run[0].error or '')}",
+        f"{display.name} reports an error: {cleaned(run[0].error or '')}",
         "Look at the device; the words are its own.",
         steady=display.every + _GRACE,
     )
@@ -296,8 +297,3 @@ def _stale_source(source: SeenSource, seen: Seen, now: datetime) -> Signal:
         cleaned(source.mend) or "Ask it by hand with wallbill facts, and look at its publisher's pages.",
         steady=2 * _STEADY,
     )
-
-
-def utc(moment: datetime) -> datetime:
-    """The same moment, UTC, as a store keeps it."""
-    return moment.astimezone(UTC)
