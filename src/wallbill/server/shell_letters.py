@@ -99,8 +99,12 @@ def _offer(
     name: str, carry: Carry, before: _Round, *, waiting: Mapping[str, Notice], now: datetime
 ) -> _Round:
     """One way's round: letters as long as they are accepted."""
+    # That mail does not work is not told by mail: it would come when it works again.
+    own = {key for key, each in waiting.items() if (each.kind, each.subject) == (Kind.SERVER_FAULT, name)}
     after = replace(
-        before, accepted=before.accepted & waiting.keys(), offered=before.offered & waiting.keys()
+        before,
+        accepted=(before.accepted & waiting.keys()) | own,
+        offered=(before.offered & waiting.keys()) - own,
     )
     # A clock that was set back must not make anybody wait for longer than the longest wait.
     if after.again_at is not None and now < after.again_at <= now + _BACK_OFF_TO:

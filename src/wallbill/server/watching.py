@@ -39,8 +39,11 @@ __all__ = [
     "unsent",
 ]
 
-REMEMBERED = timedelta(days=1)
+REMEMBERED = timedelta(days=3)
 """How long ended notices make the next one of their name slower to end. `judge` is to be given those."""
+
+STEADIEST = timedelta(days=1)
+"""What has looked mended for so long is over, however often it came back."""
 
 NO_NEWS = timedelta(days=7)
 """What has been over for so long is not sent out any more."""
@@ -68,7 +71,7 @@ def judge(seen: Seen, notices: Sequence[Notice], now: datetime) -> tuple[Notice,
     """The notices to be written at ``now`` (aware, UTC): new ones, and those that changed or ended.
 
     ``notices``: all that are open, and those that ended within `REMEMBERED`. One ends when what it told of has looked
-    mended for a while, and for longer each time that it comes back within a day, so that flapping makes few notices.
+    mended for a while, and for twice as long each time that it came back lately, so that flapping makes few notices.
     """
     ended = [notice for notice in notices if notice.ended_at is not None]
     open_now = sorted((n for n in notices if n.ended_at is None), key=lambda n: n.since, reverse=True)
@@ -130,7 +133,7 @@ def _gone_on(before: Notice, signal: Signal, now: datetime, *, steady: timedelta
         return before
     if before.better_since is None or before.better_since > now:
         return replace(before, better_since=now)
-    return _ended(before, now) if now - before.better_since >= min(steady, REMEMBERED) else before
+    return _ended(before, now) if now - before.better_since >= min(steady, STEADIEST) else before
 
 
 def _ended(notice: Notice, now: datetime) -> Notice:

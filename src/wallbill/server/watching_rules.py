@@ -132,7 +132,8 @@ def _missed_wakes(display: SeenDisplay, seen: Seen, now: datetime) -> Signal:
         min(due_at, now),
         f"{display.name} has not called: last at {worded(contact.at, zone)}, due at {worded(due_at, zone)}",
         "Look at its power and its network; press its button, or take its battery off for a minute.",
-        steady=min(max(contact.due_at - contact.at, display.every), _DAY) + spare,
+        # A little more than one call can look good for: the next one must come on time too.
+        steady=min(max(contact.due_at - contact.at, display.every), _DAY) + spare + timedelta(minutes=1),
     )
 
 
