@@ -155,8 +155,11 @@ class Store(DisplayRecords, EditionRecords, ContactRecords, PersonRecords, Proto
     """All of a store. May be used from several threads; several processes may have it open."""
 
     def tidy(self, now: datetime, *, keep_s: float, wanted: Collection[str] = ()) -> int:
-        """Drops editions, pressings, reports, ended notices and sessions older than ``keep_s``, and impressions that
-        no edition left refers to (nor is in ``wanted``). What is up stays for ever. Gives the count of rows."""
+        """Drops what is old: editions, pressings, reports, ended notices and sessions older than ``keep_s``.
+
+        With them go impressions that no edition left refers to (nor is in ``wanted``). What is up stays for ever.
+        Gives the count of rows.
+        """
         ...
 
     def check(self) -> None:

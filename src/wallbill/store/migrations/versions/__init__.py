@@ -1,0 +1,1 @@
+"""One file an edition, each complete in itself: it imports nothing that may change later."""
