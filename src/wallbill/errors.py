@@ -77,6 +77,10 @@ class LetterError(WallbillError):
     """A notice cannot be sent out by mail or webhook; it is tried again later."""
 
 
+class ListenError(WallbillError):
+    """A port cannot be listened on, or a certificate cannot be used."""
+
+
 class FaultList(WallbillError):  # noqa: N818  it is named for what it is: a list
     """Several faults found in one reading, so that they can be mended in one go."""
 

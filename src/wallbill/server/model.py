@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from types import MappingProxyType
 from typing import Protocol
 
 from wallbill.store.model import Contact, Edition, Impressed
@@ -20,11 +21,17 @@ class Form(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """An impression in one form. ``repr_digest``: the value of the header Repr-Digest (RFC 9530)."""
+    """An impression in one form. ``repr_digest``: the value of the header Repr-Digest (RFC 9530).
+
+    ``width_px``, ``height_px``, ``inks`` (names, in the panel's order): of plates only, which do not tell it themselves.
+    """
 
     data: bytes = field(repr=False)
     media_type: str
     repr_digest: str
+    width_px: int = 0
+    height_px: int = 0
+    inks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,7 +40,8 @@ class Hung:
 
     ``edition``: None before the first pressing. ``forms``: those made so far. ``looks_at_s``: when its next edition may
     come, Unix time; ``ready_s``: how long pressing may take from then; ``phase_s``: by how much this display comes
-    later than others, so that a fleet does not call at once. ``every_s``: its usual interval.
+    later than others, so that a fleet does not call at once. ``every_s``: its usual interval. ``earlier``: plates that were
+    fetched before, deflated (RFC 1950), by the opaque part of their entity tag; the shelf keeps them itself.
     """
 
     name: str
@@ -43,6 +51,7 @@ class Hung:
     ready_s: float
     phase_s: float
     every_s: float
+    earlier: Mapping[str, bytes] = field(default_factory=lambda: MappingProxyType({}), repr=False)
 
 
 @dataclass(frozen=True, slots=True)
