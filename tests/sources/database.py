@@ -4,6 +4,7 @@ import contextlib
 import os
 import pwd
 import shutil
+import signal
 import subprocess
 import tempfile
 import time
@@ -18,11 +19,12 @@ from tests.sources.broker import free_port
 USER, PASSWORD = "keeper", "hunter2"
 
 
-@dataclass(frozen=True)
+@dataclass
 class RunningDatabase:
     """A server that runs, and its one user."""
 
     port: int
+    folder: Path
     process: subprocess.Popen[bytes]
 
     @property
@@ -41,6 +43,16 @@ class RunningDatabase:
         with psycopg.connect(self.url, password=PASSWORD) as connection:
             row = connection.execute(query.encode()).fetchone()
         return None if row is None else row[0]
+
+    def stop(self) -> None:
+        """Ends it at once, whoever is connected (a fast shutdown)."""
+        self.process.send_signal(signal.SIGINT)
+        self.process.wait(20)
+
+    def start(self) -> None:
+        """Begins it again where it was, and waits until it answers."""
+        self.process = _begun(self.folder, self.port)
+        _await(self, self.folder / "log")
 
 
 def _tool(name: str) -> str:
@@ -81,26 +93,28 @@ def database() -> Iterator[RunningDatabase]:
              "--no-sync", "--encoding=UTF8", "--locale=C"],
             folder,
         )  # fmt: skip
-        settings = [
-            f"port={port}",
-            "listen_addresses=127.0.0.1",
-            f"unix_socket_directories={folder}",
-            "fsync=off",
-        ]
-        with (folder / "log").open("wb") as log:
-            process = subprocess.Popen(
-                [_tool("postgres"), *where, *(part for one in settings for part in ("-c", one))],
-                cwd=folder, stdout=log, stderr=log, **_owner(),
-            )  # fmt: skip
+        running = RunningDatabase(port, folder, _begun(folder, port))
         try:
-            running = RunningDatabase(port, process)
             _await(running, folder / "log")
             yield running
         finally:
-            process.terminate()
-            process.wait(20)
+            running.stop()
     finally:
         shutil.rmtree(folder)
+
+
+def _begun(folder: Path, port: int) -> subprocess.Popen[bytes]:
+    settings = [
+        f"port={port}",
+        "listen_addresses=127.0.0.1",
+        f"unix_socket_directories={folder}",
+        "fsync=off",
+    ]
+    with (folder / "log").open("ab") as log:
+        return subprocess.Popen(
+            [_tool("postgres"), "-D", str(folder / "data"), *(p for one in settings for p in ("-c", one))],
+            cwd=folder, stdout=log, stderr=log, **_owner(),
+        )  # fmt: skip
 
 
 def _await(running: RunningDatabase, log: Path) -> None:

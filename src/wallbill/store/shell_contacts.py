@@ -4,10 +4,9 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from sqlalchemy import Connection, select
-from sqlalchemy import insert as plain_insert
 
 from wallbill.store.model import Contact, Notice, Report
-from wallbill.store.rows import columns, rows, upsert, values
+from wallbill.store.rows import columns, insert, rows, upsert, values, write
 from wallbill.store.shell_database import Database
 from wallbill.store.shell_known import known_displays
 from wallbill.store.tables import contacts, notices, reports
@@ -34,9 +33,9 @@ class Contacts:
             called = [last[name] for name in sorted(known & last.keys())]
             said = [each for each in told if each.display in known]
             if called:
-                connection.execute(upsert(connection, contacts), rows(called))
+                write(connection, upsert(connection, contacts), rows(called))
             if said:
-                connection.execute(plain_insert(reports), rows(said))
+                write(connection, insert(connection, reports), rows(said))
 
         self._database.write(work, lasting=False)
 
@@ -71,4 +70,4 @@ class Contacts:
         given = {(each.kind, each.subject, each.since): each for each in notices_}
         if given:
             ordered = [given[name] for name in sorted(given)]
-            self._database.write(lambda c: c.execute(upsert(c, notices), rows(ordered)))
+            self._database.write(lambda c: write(c, upsert(c, notices), rows(ordered)))

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, and_, delete, or_, select, update
 
 from wallbill.errors import StoreError
 from wallbill.store.model import Asked, Installed, Key
-from wallbill.store.rows import columns, insert, row, rows, upsert, values
+from wallbill.store.rows import columns, insert, row, rows, upsert, values, write
 from wallbill.store.shell_database import Database
 from wallbill.store.tables import asked, displays, keys, notices
 
@@ -30,7 +30,7 @@ class Displays:
         given = sorted({each.name: each for each in displays_}.values(), key=lambda each: each.name)
         new = [{**one, "number": 0, "mark": 0} for one in rows(given)]
         if new:
-            self._database.write(lambda c: c.execute(upsert(c, displays, "added_at", "number", "mark"), new))
+            self._database.write(lambda c: write(c, upsert(c, displays, "added_at", "number", "mark"), new))
 
     def uninstall(self, name: str) -> None:
         """Forgets a display with its keys, editions, contacts, reports and notices."""

@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from sqlalchemy import Connection, and_, select, update
-from sqlalchemy import insert as plain_insert
 
 from wallbill.errors import StoreError
 from wallbill.store.model import Edition, Impressed, Outcome, Pressing
-from wallbill.store.rows import columns, insert, row, rows, values
+from wallbill.store.rows import columns, insert, row, rows, values, write
 from wallbill.store.shell_database import Database
 from wallbill.store.shell_known import known_displays
 from wallbill.store.tables import counters, displays, editions, impressions, looked, pressings
@@ -77,7 +76,7 @@ class Editions:
             mark = connection.execute(_NEXT_MARK).scalar_one()
             connection.execute(update(displays).where(displays.c.name == edition.display).values(mark=mark))
             self._keep(connection, edition.digest, impression)
-            connection.execute(plain_insert(editions), row(edition))
+            connection.execute(insert(connection, editions), row(edition))
             return True
 
         return self._database.write(work)
@@ -105,13 +104,14 @@ class Editions:
             given = [each for each in pressings_ if each.display in known]
             if not given:
                 return
-            connection.execute(plain_insert(pressings), rows(given))
+            write(connection, insert(connection, pressings), rows(given))
             last: dict[str, Pressing] = {}
             for each in given:
                 if each.display not in last or each.looked_at >= last[each.display].looked_at:
                     last[each.display] = each
             made = insert(connection, looked)
-            connection.execute(
+            write(
+                connection,
                 made.on_conflict_do_update(
                     index_elements=["display"],
                     set_={"looked_at": made.excluded.looked_at, "outcome": made.excluded.outcome},
