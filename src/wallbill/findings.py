@@ -42,3 +42,17 @@ class Finding:
         place = str(self.where)
         head = f"{self.weight}: {place + ': ' if place else ''}{self.what}{figures} [{self.rule}]"
         return f"{head}\n  mend: {self.mend}" if self.mend else head
+
+
+def plain_finding(finding: Finding) -> dict[str, str]:
+    """A finding as plain values for JSON."""
+    return {
+        "rule": finding.rule,
+        "weight": str(finding.weight),
+        "where": str(finding.where),
+        "what": finding.what,
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "mend": finding.mend,
+    }

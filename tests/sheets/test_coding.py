@@ -10,11 +10,11 @@ import zxingcpp
 from PIL import Image
 
 from tests.sheets.pressing import CLASSES, TURNS, Pressing
-from wallbill.cli.record import scanned
 from wallbill.errors import SheetError
 from wallbill.inks.encoding import encode_png
 from wallbill.inks.impression import Impression
 from wallbill.inks.proof import proof
+from wallbill.inks.scanning import scanned
 from wallbill.sheets.making import Made
 
 ROOT = Path(__file__).parents[2]

@@ -1,18 +1,16 @@
 """What the commands share: a wall with its facts gathered, and the tools that press its sheets."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
-from wallbill.errors import WallbillError
-from wallbill.facts.supply import Supplied, Supply
-from wallbill.sources.shell import Gathering, gather
+from wallbill.facts.supply import Supply
+from wallbill.sheets.shell_facts import gather_wall
 from wallbill.sources.shell_keeping import Keeper, keeper_path
 from wallbill.wall.model import Wall
-from wallbill.wall.shell import load_secrets
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """Moments that can be pressed: sheets look days ahead, and the sun is reckoned well within these years."""
@@ -47,27 +45,8 @@ def gathered(
     wall: Wall, now: datetime, *, only: Collection[str] | None = None, offline: bool = False
 ) -> Supply:
     """The facts of the wall's sources (``only`` those named, or all) at ``now`` (aware)."""
-    specs, troubles = load_secrets(wall)
-    wanted = [name for name in wall.sources if only is None or name in only]
-    place = wall.place
-    context = Gathering(
-        folder=wall.folder,
-        zone=wall.time_zone,
-        latitude_deg=place.latitude_deg,
-        longitude_deg=place.longitude_deg,
-        language=wall.language,
-        elevation_m=None if place.elevation is None else place.elevation.to("m").value,
-        contact=wall.contact,
-    )
     with _keeper(wall.folder, offline=offline) as keeper:
-        supply = gather(
-            [specs[name] for name in wanted if name in specs],
-            context,
-            keeper=keeper,
-            offline=offline,
-            clock=lambda: now.astimezone(UTC),
-        )
-    return Supply({name: _supplied(name, wall, supply, troubles) for name in wanted})
+        return gather_wall(wall, now, keeper=keeper, only=only, offline=offline)
 
 
 @contextmanager
@@ -82,10 +61,3 @@ def _keeper(folder: Path, *, offline: bool) -> Iterator[Keeper | None]:
         yield keeper
     finally:
         keeper.close()
-
-
-def _supplied(name: str, wall: Wall, supply: Supply, troubles: Mapping[str, WallbillError]) -> Supplied:
-    """What a source gave, or the trouble with its secrets that kept it from being asked."""
-    if name in troubles:
-        return Supplied(name, wall.sources[name].kind, None, troubles[name])
-    return supply.sources[name]

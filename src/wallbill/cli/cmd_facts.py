@@ -9,12 +9,12 @@ from typing import Any
 import click
 
 from wallbill.cli.bench import Moment, gathered, moment_of
-from wallbill.cli.record import plain_finding
 from wallbill.cli.telling import on_one_line, printable
 from wallbill.errors import Place, WallError
 from wallbill.facts.origin import Freshness
 from wallbill.facts.plain import plain_fact
 from wallbill.facts.supply import Supplied
+from wallbill.findings import plain_finding
 from wallbill.places.words import did_you_mean
 from wallbill.sheets.making import wording_of
 from wallbill.sheets.scope import Age, ages

@@ -8,20 +8,12 @@ import numpy as np
 
 from wallbill import __version__
 from wallbill.cli.shell import write_whole
-from wallbill.findings import Finding
+from wallbill.findings import plain_finding
 from wallbill.inks.encoding import encode_plates, encode_png
-from wallbill.inks.impression import Impression, frozen_codes
 from wallbill.inks.proof import proof_png
+from wallbill.inks.scanning import scanned
 from wallbill.sheets.making import Job, Made, page_file
 from wallbill.wall.model import Display
-
-
-def scanned(impression: Impression, turned_deg: int) -> Impression:
-    """The impression in the panel's own scan order.
-
-    ``turned_deg``: how the panel hangs, clockwise; the page is turned back by as much.
-    """
-    return Impression(frozen_codes(np.rot90(impression.codes, turned_deg // 90)), impression.inks)
 
 
 def write_made(made: Made, display: Display, out: Path) -> dict[str, str]:
@@ -72,17 +64,3 @@ def write_record(record: dict[str, Any], out: Path) -> None:
     """Write the record beside its pictures."""
     text = json.dumps(record, indent=2, ensure_ascii=False) + "\n"
     write_whole(out / f"{record['display']}.json", text.encode())
-
-
-def plain_finding(finding: Finding) -> dict[str, str]:
-    """A finding as plain values for JSON."""
-    return {
-        "rule": finding.rule,
-        "weight": str(finding.weight),
-        "where": str(finding.where),
-        "what": finding.what,
-        "measured": finding.measured,
-        "limit": finding.limit,
-        "unit": finding.unit,
-        "mend": finding.mend,
-    }

@@ -116,7 +116,8 @@ class Pressed:
     ``rgb``: uint8, shape (height, width, 3). ``picture``: bool, shape (height, width), true where a picture
     shows (its pixels are dithered; all others are line work or flat colour).
     ``boxes``: by element id. ``text_boxes``: ids of the elements that hold text themselves.
-    ``ways``: parts of the page whose pictures ask for a way to be scattered.
+    ``ways``: parts of the page whose pictures ask for a way to be scattered. ``minor``: parts (left, top, right, bottom in
+    pixels) that elements with ``data-change="minor"`` cover.
     """
 
     rgb: Rgb
@@ -125,3 +126,4 @@ class Pressed:
     text_boxes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
     ways: tuple[Area, ...] = field(default=())
+    minor: tuple[tuple[int, int, int, int], ...] = field(default=())

@@ -28,6 +28,7 @@ from wallbill.press.checks import check_boxes, check_inline, check_source
 from wallbill.press.clipping import Clipping, check_clipped
 from wallbill.press.halves import adrift_areas, settle_halves
 from wallbill.press.media import features_of
+from wallbill.press.minor import minor_parts
 from wallbill.press.model import Engine, Laid, Page, Pressed, Rgb, Rgba
 from wallbill.press.needs import Needs
 from wallbill.press.pictures import mend_pictures, picture_mask, picture_ways, unknown_tones
@@ -116,6 +117,7 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
         boxes, rgba = laid.boxes(), laid.paint()
         ways = picture_ways(source, composed.ids, laid)
         mask = picture_mask(source, composed.ids, laid, painted=rgba)
+        minor = minor_parts(source, composed.ids, laid)
         looked = Clipping(source, plan, composed.ids, boxes, rgba, leftwards=tools.engine.name != "blitz")
         clipped = _clipped(looked, laid, tools, key=("needs", plan.shape))
     findings = [*check_source(source, engine=tools.engine.name), *unknown_tones(source), *plan.findings]
@@ -129,7 +131,7 @@ def press_page(sheet: SheetPage, tools: PressTools) -> Pressed:
     if sheet.panel.tone is Tone.INKS:
         areas = adrift_areas(source, plan, composed.ids, boxes=boxes)
         rgba = settle_halves(rgba, inks=tuple(ink.css for ink in sheet.panel.inks), areas=areas, picture=mask)
-    return Pressed(_rgb(rgba), mask, boxes, text_boxes, tuple(findings), ways)
+    return Pressed(_rgb(rgba), mask, boxes, text_boxes, tuple(findings), ways, minor)
 
 
 def _read(sheet: SheetPage, tools: PressTools) -> Source:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Literal
 
 from wallbill.blocks.drawing.palette import Palette
 from wallbill.blocks.drawing.ruler import Guess
@@ -34,6 +34,9 @@ from wallbill.sources.sun import Spot
 from wallbill.units.sight import Sight
 from wallbill.units.wording import Wording
 from wallbill.wall.model import Display, Wall
+
+By = Literal["asked", "interrupt", "timetable"]
+"""What chose a sheet: somebody by hand, an interrupt that holds, or the timetable."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +69,7 @@ class Job:
     """One sheet for one display at one moment (``now``: aware, in the wall's zone).
 
     ``standing``: the page that the display shows, so that pictures on it keep their dots where they did not change.
+    ``sheet``: asked for by hand, goes before interrupts and timetable; "" if nobody asked.
     """
 
     wall: Wall
@@ -74,6 +78,7 @@ class Job:
     materials: Materials
     now: datetime
     standing: Standing | None = None
+    sheet: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +96,13 @@ class Tools:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """A sheet filled in: the whole document, the sources it used, and what was missing."""
+    """A sheet filled in: the whole document, the sources it used, and what was missing. ``by``: what chose the sheet."""
 
     sheet: str
     html: str
     used: tuple[str, ...]
     findings: tuple[Finding, ...]
+    by: By = "timetable"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,6 +119,12 @@ class Made:
     pressed: Pressed
     ages: Mapping[str, Age]
     findings: tuple[Finding, ...]
+    by: By = "timetable"
+
+    @property
+    def minor(self) -> tuple[tuple[int, int, int, int], ...]:
+        """Parts of the page (left, top, right, bottom in pixels) whose change alone is no news."""
+        return self.pressed.minor
 
     @property
     def standing(self) -> Standing:
@@ -165,6 +177,7 @@ def press_filled(filled: Filled, job: Job, *, tools: Tools) -> Made:
             *separated.findings,
             *_blank(separated.codes, filled),
         ),
+        by=filled.by,
     )
 
 
@@ -197,7 +210,7 @@ def fill(job: Job, *, tools: Tools | None = None) -> Filled:
     facts = FactsView(job.supply, missed.append, known=job.wall.sources)
     bench = _bench(job, note=noted.append)
     scope = _scope(job, facts, bench)
-    sheet = _sheet_now(job, scope)
+    sheet, by = _sheet_now(job, scope)
     file = f"{sheet}.html"
     if file not in job.materials.texts:
         raise SheetError(
@@ -222,7 +235,7 @@ def fill(job: Job, *, tools: Tools | None = None) -> Filled:
     styles = Styles(base, _own_style(job.materials, sheet))
     wording = bench.wording
     html = document(body, styles=styles, language=wording.language, direction=wording.direction)
-    return Filled(sheet, html, tuple(sorted(facts.used)), (*_gaps(missed, file), *dict.fromkeys(noted)))
+    return Filled(sheet, html, tuple(sorted(facts.used)), (*_gaps(missed, file), *dict.fromkeys(noted)), by)
 
 
 def palette_of(panel: Panel) -> Palette:
@@ -290,12 +303,20 @@ def _scope(job: Job, facts: FactsView, bench: Bench) -> dict[str, Any]:
     }
 
 
-def _sheet_now(job: Job, scope: dict[str, Any]) -> str:
-    """The sheet of the first interrupt that holds, else that of the timetable."""
+def _sheet_now(job: Job, scope: dict[str, Any]) -> tuple[str, By]:
+    """The sheet that was asked for by hand, else that of the first interrupt that holds, else that of the timetable.
+
+    In quiet hours only interrupts that may break them count.
+    """
+    if job.sheet:
+        return job.sheet, "asked"
+    quiet = job.display.is_quiet(job.now)
     for interrupt in job.display.interrupts:
+        if quiet and not interrupt.even_quiet:
+            continue
         if job.materials.environment.holds(interrupt.when, scope, where=interrupt.where):
-            return interrupt.sheet
-    return job.display.sheet_at(job.now)
+            return interrupt.sheet, "interrupt"
+    return job.display.sheet_at(job.now), "timetable"
 
 
 def _own_style(materials: Materials, sheet: str) -> str:

@@ -27,15 +27,23 @@ def load_materials(wall: Wall) -> Materials:
 
     Raises `SheetError` for a sheet that is not UTF-8.
     """
-    folder = wall.folder / "sheets"
-    texts = {
-        file.relative_to(folder).as_posix(): _text(file, folder)
-        for file in sorted(folder.rglob("*"))
-        if file.suffix in _TEXTS and file.is_file()
-    }
+    texts = load_texts(wall.folder)
     return materials_of(
         wall, texts, pictures=_pictures(wall.folder / "pictures"), coast=load_coast, engrave=engraver()
     )
+
+
+def load_texts(folder: Path) -> dict[str, str]:
+    """Templates and styles of the wall in ``folder`` by file name under ``sheets/``.
+
+    Raises `SheetError` for one that is not UTF-8.
+    """
+    sheets = folder / "sheets"
+    return {
+        file.relative_to(sheets).as_posix(): _text(file, sheets)
+        for file in sorted(sheets.rglob("*"))
+        if file.suffix in _TEXTS and file.is_file()
+    }
 
 
 def _text(file: Path, folder: Path) -> str:

@@ -101,6 +101,11 @@ def identity_of(spec: SourceSpec, asker: Asker) -> str:
     return digest_of(spec.kind, *told, *place)
 
 
+def settings_of(spec: SourceSpec, asker: Asker) -> str:
+    """A digest of all that a person can mend of a source; a failure under other settings says nothing about these."""
+    return digest_of(identity_of(spec, asker), asker.contact, repr(sorted(spec.options.items(), key=repr)))
+
+
 def quotable(spec: SourceSpec) -> bool:
     """Whether a server's own words may be shown: not where they might echo a secret of the address or headers."""
     return spec.kind in {"forecast", "observation", "alerts"} and not {

@@ -4,10 +4,11 @@ One broken source never hides the others: each comes with its own trouble. What 
 what cannot be had now, and is stale as its age says.
 """
 
+import contextlib
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cached_property, partial
 from pathlib import Path
 from types import MappingProxyType
@@ -17,8 +18,9 @@ from zoneinfo import ZoneInfo
 from wallbill import __version__
 from wallbill.errors import Place, SourceError, WallbillError
 from wallbill.facts.supply import Supplied, Supply
-from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, is_web, steps
-from wallbill.sources.fetching import Kept, Limits
+from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, is_web, settings_of, steps
+from wallbill.sources.fetching import Failures, Kept, Limits
+from wallbill.sources.frozen import FrozenKeep
 from wallbill.sources.house_kinds import is_local_database
 from wallbill.sources.reading import Facts, joined, read_kept, reader
 from wallbill.sources.shell_files import read_files
@@ -30,7 +32,11 @@ from wallbill.sources.spec import ParseContext, SourceSpec, kinds
 if TYPE_CHECKING:
     from wallbill.sources.shell_network import Network
 
-_LOCAL = frozenset({"sky", "holidays", "own"})
+RECKONED = frozenset({"sky", "holidays"})
+"""Kinds whose facts are worked out, from nothing but the place and the moment."""
+
+_LOCAL = RECKONED | {"own"}
+_DATED_ANEW = timedelta(minutes=1)
 _HERE = frozenset({"file", "files", "folder"})
 """Options that name what lies in the wall folder."""
 
@@ -76,6 +82,35 @@ def gather(
         if spec.name not in found:
             found[spec.name] = job.supplied(spec, job.without_network)
     return Supply(MappingProxyType({spec.name: found[spec.name] for spec in listed}))
+
+
+def gather_kept(
+    specs: Iterable[SourceSpec],
+    context: Gathering,
+    *,
+    keeper: Keeper | FrozenKeep,
+    clock: Callable[[], datetime],
+) -> Supply:
+    """The facts of every source as far as they were gathered before; only what can be reckoned is made anew.
+
+    No file is read, no function called and no socket opened. ``keeper``: what was kept, and what went wrong since.
+    """
+    job = _Job(context, keeper, clock)
+    listed = [_judged(spec) for spec in specs]
+    return Supply(MappingProxyType({spec.name: job.supplied(spec, job.only_kept) for spec in listed}))
+
+
+def asker_of(context: Gathering, now: datetime) -> Asker:
+    """Who asks a wall's sources at ``now`` (aware)."""
+    return Asker(
+        latitude_deg=context.latitude_deg,
+        longitude_deg=context.longitude_deg,
+        elevation_m=context.elevation_m,
+        zone=context.zone.key,
+        today=now.astimezone(context.zone).date(),
+        version=__version__,
+        contact=context.contact,
+    )
 
 
 def _judged(spec: SourceSpec) -> SourceSpec:
@@ -130,19 +165,13 @@ class _Found:
 class _Job:
     """One gathering: the moment, the place, and the ways to facts."""
 
-    def __init__(self, context: Gathering, keeper: Keeper | None, clock: Callable[[], datetime]) -> None:
+    def __init__(
+        self, context: Gathering, keeper: Keeper | FrozenKeep | None, clock: Callable[[], datetime]
+    ) -> None:
         self.context = context
         self._keeper = keeper
         self._now = clock().astimezone(UTC)
-        self._asker = Asker(
-            latitude_deg=context.latitude_deg,
-            longitude_deg=context.longitude_deg,
-            elevation_m=context.elevation_m,
-            zone=context.zone.key,
-            today=self._now.astimezone(context.zone).date(),
-            version=__version__,
-            contact=context.contact,
-        )
+        self._asker = asker_of(context, self._now)
         self._clock = clock
 
     @cached_property
@@ -153,7 +182,7 @@ class _Job:
 
         return Network(
             Fetcher(self.context.limits, self._clock),
-            self._keeper,
+            self._keeper if isinstance(self._keeper, Keeper) else None,
             asker=self._asker,
             context=self._parse_context,
             visit=self._visit,
@@ -202,7 +231,7 @@ class _Job:
 
     def without_network(self, spec: SourceSpec) -> _Found:
         """From a file, a function or a reckoning, or from what was kept."""
-        if spec.kind in {"sky", "holidays"}:
+        if spec.kind in RECKONED:
             return _Found(reader(spec)(b"", self._parse_context(spec, self._now)))
         if spec.kind == "own":
             return self._local(
@@ -220,6 +249,36 @@ class _Job:
                 mend="Gather once with the network, or give the source a file.",
             ),
         )
+
+    def only_kept(self, spec: SourceSpec) -> _Found:
+        """From what was kept, with what went wrong since; sun, moon and holidays are reckoned."""
+        if spec.kind in RECKONED:
+            return _Found(reader(spec)(b"", self._parse_context(spec, self._now)))
+        known = self._failures(spec)
+        told = SourceError(known.what, where=Place(spec.name), mend=known.mend) if known else None
+        never = SourceError(
+            "it has not been gathered yet", where=Place(spec.name), mend="Nothing: it will be, in its turn."
+        )
+        return self._kept(spec, trouble=told, else_=told or never)
+
+    def _failures(self, spec: SourceSpec) -> Failures | None:
+        """What went wrong with a source, under its settings of now, since it was last good."""
+        try:
+            known = self._keeper.failures(spec.name) if self._keeper else None
+        except WallbillError:
+            return None
+        return known if known and known.identity == settings_of(spec, self._asker) else None
+
+    def _note(self, spec: SourceSpec, trouble: WallbillError) -> None:
+        """Notes what went wrong here, for who looks only at what is kept; nobody is made to wait for it."""
+        known = self._failures(spec)
+        if self._keeper and (known is None or (known.what, known.mend) != (trouble.what, trouble.mend)):
+            settings = settings_of(spec, self._asker)
+            count = known.count if known else 0
+            with contextlib.suppress(WallbillError):
+                self._keeper.note_failures(
+                    spec.name, Failures(settings, count, self._now, trouble.what, trouble.mend)
+                )
 
     def _lying_here(self, spec: SourceSpec, before: bytes | None = None) -> bytes:
         """The payload of files in the wall folder. ``before``: the last one, where it is known already."""
@@ -257,6 +316,7 @@ class _Job:
             where=Place(spec.name),
             mend="Nothing, if it happens once: it is asked again later. Else look at the network.",
         )
+        self._note(spec, trouble)
         return self._kept(spec, trouble=trouble, else_=trouble)
 
     def _parse_context(self, spec: SourceSpec, fetched_at: datetime) -> ParseContext:
@@ -294,14 +354,18 @@ class _Job:
             # A file's own date is not taken: a checkout or a copy makes it new. Its issue time counts, if it has one.
             facts = reader(spec)(body, self._parse_context(spec, self._now))
         except WallbillError as trouble:
+            self._note(spec, trouble)
             return self._kept(spec, trouble=trouble, else_=trouble)
         return _Found(facts, self._keep_local(spec, body))
 
     def _keep_local(self, spec: SourceSpec, body: bytes) -> WallbillError | None:
+        """Keeps a payload of this machine; one that is as before is dated anew, as it was found good again."""
         identity = identity_of(spec, self._asker)
         try:
             known = self._keeper.kept(spec.name).get(PAYLOAD) if self._keeper else None
-            if self._keeper and (known is None or (known.identity, known.body) != (identity, body)):
+            same = known is not None and (known.identity, known.body) == (identity, body)
+            late = known is not None and abs(self._now - known.fetched_at) >= _DATED_ANEW
+            if self._keeper and (not same or late or self._keeper.failures(spec.name)):
                 self._keeper.keep(
                     spec.name, Kept(spec.name, PAYLOAD, identity, "", body, {}, self._now, self._now)
                 )

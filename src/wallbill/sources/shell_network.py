@@ -6,14 +6,23 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from wallbill.errors import Place, SourceError, WallbillError
-from wallbill.sources.asking import POINT, VISIT, VISITED, Asker, Step, identity_of, quotable, steps
+from wallbill.sources.asking import (
+    POINT,
+    VISIT,
+    VISITED,
+    Asker,
+    Step,
+    identity_of,
+    quotable,
+    settings_of,
+    steps,
+)
 from wallbill.sources.fetching import (
     Answer,
     Failures,
     Kept,
     back_off,
     conditional_headers,
-    digest_of,
     jitter,
     kept_anew,
     lasting_headers,
@@ -122,7 +131,7 @@ class Network:
 
     def _source(self, spec: SourceSpec) -> _Source:
         identity = identity_of(spec, self._asker)
-        settings = digest_of(identity, self._asker.contact, repr(sorted(spec.options.items(), key=repr)))
+        settings = settings_of(spec, self._asker)
         kept: Mapping[str, Kept] = {}
         failures = None
         with contextlib.suppress(WallbillError):  # it is said when the answer cannot be kept

@@ -1,0 +1,76 @@
+"""This machine's copy of the wall: read when it is first asked for, and anew when its files have changed."""
+
+import hashlib
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, tzinfo
+from pathlib import Path
+
+from wallbill.errors import Place, WallbillError, WallError
+from wallbill.sheets.shell import load_texts
+from wallbill.wall.model import Wall
+from wallbill.wall.shell import load_wall
+
+
+def wall_digest(folder: Path) -> str:
+    """SHA-256 of the names and bytes of all files of the wall that matter."""
+    told = hashlib.sha256()
+    for path in sorted(folder.rglob("*")):
+        name = path.relative_to(folder)
+        if any(part.startswith(".") or part == "__pycache__" for part in name.parts) or not path.is_file():
+            continue
+        data = path.read_bytes()
+        told.update(f"{name.as_posix()}\0{len(data)}\0".encode() + data)
+    return told.hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class CopiedWall:
+    """A wall as this machine has it. ``texts``: of ``sheets/`` by file name. ``digest``: of all its files."""
+
+    wall: Wall
+    texts: Mapping[str, str]
+    digest: str
+
+
+def differs(folder: Path) -> WallError:
+    """What is told where an order is for another state of the wall than this machine has."""
+    return WallError(
+        "this machine's copy of the wall differs from the server's",
+        where=Place(str(folder)),
+        mend="Bring the wall's folder to the same state on every machine.",
+    )
+
+
+class WallCopy:
+    """The wall in ``folder``. May be used from several threads."""
+
+    def __init__(self, folder: Path, *, digest_of: Callable[[Path], str] = wall_digest) -> None:
+        self.folder = folder
+        self._digest_of = digest_of
+        self._lock = threading.Lock()
+        self._known: CopiedWall | None = None
+
+    def at(self, digest: str) -> CopiedWall:
+        """The wall whose files have this digest. Raises `WallbillError` where this machine has another, or a faulty one."""
+        with self._lock:
+            if self._known is None or self._known.digest != digest:
+                self._known = self._read()
+            if self._known.digest != digest:
+                raise differs(self.folder)
+            return self._known
+
+    def _read(self) -> CopiedWall:
+        """The wall as it is now; if somebody writes to it meanwhile, what was read counts for no digest but its own."""
+        before = self._digest_of(self.folder)
+        wall, texts = load_wall(self.folder), load_texts(self.folder)
+        after = self._digest_of(self.folder)
+        return CopiedWall(wall, texts, after if before == after else "")
+
+    def zone(self, digest: str) -> tzinfo:
+        """The wall's zone, for words to people; UTC where the wall cannot be read."""
+        try:
+            return self.at(digest).wall.time_zone
+        except (WallbillError, OSError):
+            return UTC
