@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from enum import IntEnum
 from pathlib import Path
 from types import MappingProxyType
@@ -70,17 +70,42 @@ class Hours:
         return at >= self.start or at < self.end
 
 
+WHOLE_DAY = Hours(time(0), time(0))
 Quiet = Hours
 """The hours in which a display is not refreshed."""
 
 
 @dataclass(frozen=True, slots=True)
+class Dates:
+    """Days of the year from ``first`` to ``last``, both included, each as month and day.
+
+    ``years``: those of the first and of the last day; None: every year, over New Year where ``last`` is the earlier.
+    29 February is simply not met in a common year: a range that begins with it begins a day later, one that ends with
+    it a day earlier.
+    """
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+    years: tuple[int, int] | None = None
+
+    def covers(self, day: date) -> bool:
+        """Whether the range holds on a day."""
+        at = day.month, day.day
+        if self.years is not None:
+            return (self.years[0], *self.first) <= (day.year, *at) <= (self.years[1], *self.last)
+        if self.first <= self.last:
+            return self.first <= at <= self.last
+        return at >= self.first or at <= self.last
+
+
+@dataclass(frozen=True, slots=True)
 class TimetableEntry:
-    """A sheet for some hours of some days. ``days``: those on which the span begins."""
+    """A sheet for some hours of some days. ``days``, ``dates``: those on which the span begins; no dates: all."""
 
     hours: Hours
     days: frozenset[Weekday]
     sheet: str
+    dates: tuple[Dates, ...] = ()
     where: Where = field(default=Where(), compare=False)
 
     def covers(self, moment: datetime) -> bool:
@@ -89,7 +114,13 @@ class TimetableEntry:
         if not self.hours.covers(at):
             return False
         began = moment - DAY if self.hours.over_midnight and at < self.hours.end else moment
-        return Weekday(began.weekday()) in self.days
+        return self.begins_on(began.date())
+
+    def begins_on(self, day: date) -> bool:
+        """Whether a span of the entry begins on this day."""
+        if day.weekday() not in self.days:
+            return False
+        return not self.dates or any(dates.covers(day) for dates in self.dates)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +191,11 @@ class Display:
                 *(interrupt.sheet for interrupt in self.interrupts),
             ]
         )
+
+
+def interrupts_at(display: Display, *, quiet: bool) -> tuple[Interrupt, ...]:
+    """The interrupts that count: all, or in the quiet hours only those that may break them."""
+    return tuple(interrupt for interrupt in display.interrupts if interrupt.even_quiet or not quiet)
 
 
 @dataclass(frozen=True, slots=True)

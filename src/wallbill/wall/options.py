@@ -3,20 +3,16 @@
 import re
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from urllib.parse import urlsplit
 
 from wallbill.errors import WallError
 from wallbill.places.faults import shown
 from wallbill.places.toml import Places
 from wallbill.places.words import closest, did_you_mean
 from wallbill.sources.spec import Kind, Option
-from wallbill.wall.model import SecretRef
+from wallbill.wall.secrecy import HIDE, has_password, is_reference, reference, reference_fault
 
 COMMON = frozenset({"kind", "every", "good_for"})
-_SECRET = "secret"  # noqa: S105  the key's name, no secret
-_SECRET_NAME = re.compile(r"[A-Z][A-Z0-9_]*")
 _NEVER_PLAIN = re.compile(r"(?i)(password|token|api_?key|secret|authorization|cookie|x-[\w-]*key)")
-_HIDE = "Write { secret = 'NAME' } and give NAME in the environment or in secrets.toml."
 _TYPES = ((str, "a text in quotes"), (bool, "true or false"), (int, "a whole number"), (float, "a number"),
           (list, "a list in [ ]"), (dict, "a table"))  # fmt: skip
 
@@ -28,8 +24,8 @@ def options_of(table: Mapping[str, object]) -> Mapping[str, object]:
 
 def _kept(value: object) -> object:
     if isinstance(value, Mapping):
-        if set(value) == {_SECRET} and isinstance(value[_SECRET], str):
-            return SecretRef(value[_SECRET])
+        if (found := reference(value)) is not None:
+            return found
         return {key: _kept(inner) for key, inner in value.items()}
     if isinstance(value, list):
         return [_kept(inner) for inner in value]
@@ -70,7 +66,7 @@ def _option_fault(key: str, value: object, kind: Kind) -> tuple[str, str] | None
             f"Did you mean {near!r}?" if (near := closest(key, known)) else f"Use {', '.join(sorted(known))}."
         )
         return f"unknown key {key!r} for a source of the kind {kind.name}", mend
-    if _is_secret(value):
+    if is_reference(value):
         return None
     if not isinstance(value, option.types) or (isinstance(value, bool) and bool not in option.types):
         return f"{_safe(key, value)} is not {_types(option)}", f"Write {_types(option)}: {option.what}."
@@ -79,10 +75,6 @@ def _option_fault(key: str, value: object, kind: Kind) -> tuple[str, str] | None
             str(value), option.choices
         )
     return None
-
-
-def _is_secret(value: object) -> bool:
-    return isinstance(value, Mapping) and _SECRET in value
 
 
 def _safe(key: str, value: object) -> str:
@@ -112,8 +104,9 @@ def _absent(table: Mapping[str, object], kind: Kind) -> Iterator[tuple[str, str]
 def _secret_faults(path: tuple[str | int, ...], value: object, places: Places) -> Iterator[WallError]:
     """Secrets that stand in the file, and references that cannot be read; no value is ever shown."""
     key = str(path[-1])
-    if _is_secret(value):
-        yield from _reference_faults(path, value, places)
+    if is_reference(value):
+        if fault := reference_fault(value):
+            yield WallError(fault[0], where=places.place(*path), mend=fault[1])
     elif isinstance(value, Mapping):
         for inner, part in value.items():
             yield from _secret_faults((*path, str(inner)), part, places)
@@ -121,26 +114,8 @@ def _secret_faults(path: tuple[str | int, ...], value: object, places: Places) -
         for position, part in enumerate(value):
             yield from _secret_faults((*path, position), part, places)
     elif isinstance(value, str) and value and _NEVER_PLAIN.fullmatch(key):
-        yield WallError(f"{key} stands in the file for all to read", where=places.place(*path), mend=_HIDE)
-    elif isinstance(value, str) and "@" in value and _has_password(value):
+        yield WallError(f"{key} stands in the file for all to read", where=places.place(*path), mend=HIDE)
+    elif isinstance(value, str) and "@" in value and has_password(value):
         yield WallError(
-            f"{key} holds a password", where=places.place(*path), mend=f"Take it out of the address. {_HIDE}"
-        )
-
-
-def _has_password(text: str) -> bool:
-    try:
-        return urlsplit(text).password is not None
-    except ValueError:
-        return False
-
-
-def _reference_faults(path: tuple[str | int, ...], value: object, places: Places) -> Iterator[WallError]:
-    name = value.get(_SECRET) if isinstance(value, Mapping) else None
-    others = isinstance(value, Mapping) and len(value) > 1
-    if others or not isinstance(name, str) or not _SECRET_NAME.fullmatch(name):
-        yield WallError(
-            "this is no reference to a secret",
-            where=places.place(*path),
-            mend="Write { secret = 'NAME' } alone, the name in capitals, digits and _.",
+            f"{key} holds a password", where=places.place(*path), mend=f"Take it out of the address. {HIDE}"
         )

@@ -11,9 +11,19 @@ from wallbill.errors import FaultList, WallbillError, WallError
 from wallbill.places.faults import faults_of
 from wallbill.places.toml import Places
 from wallbill.sources.spec import SourceSpec, kinds
-from wallbill.wall.model import Display, Hours, Interrupt, Place, TimetableEntry, Wall
+from wallbill.wall.model import (
+    Display,
+    Interrupt,
+    MailSettings,
+    Place,
+    StoreSettings,
+    TimetableEntry,
+    Wall,
+    WatchSettings,
+)
 from wallbill.wall.options import option_faults, options_of
 from wallbill.wall.tables import DisplayTable, Known, SourceTable, WallFile
+from wallbill.wall.tables_server import WatchTable
 
 
 def read_wall(places: Places, known: Known, *, folder: Path) -> Wall:
@@ -59,6 +69,28 @@ def _wall(file: WallFile, known: Known, *, places: Places, folder: Path) -> Wall
         ),
         panels=known.panels,
         contact=own.contact,
+        store=StoreSettings(url=file.store.url, keep=file.store.keep),
+        watch=_watch(file.watch),
+    )
+
+
+def _watch(table: WatchTable) -> WatchSettings:
+    mail = table.mail
+    return WatchSettings(
+        webhook=table.webhook,
+        mail=None
+        if mail is None
+        else MailSettings(
+            to=tuple(mail.to),
+            sender=mail.sender,
+            host=mail.host,
+            port=mail.port_or_usual,
+            security=mail.security,
+            user=mail.user,
+            password=mail.password,
+        ),
+        missed_wakes=table.missed_wakes,
+        battery_ahead=table.battery_ahead,
     )
 
 
@@ -87,16 +119,20 @@ def _display(name: str, table: DisplayTable, places: Places) -> Display:
         neutrals=table.neutrals,
         timetable=tuple(
             TimetableEntry(
-                hours=Hours(entry.start, entry.end),
+                hours=entry.hours,
                 days=entry.days,
+                dates=entry.dates,
                 sheet=entry.sheet,
                 where=places.place(*at, "timetable", position),
             )
             for position, entry in enumerate(table.timetable)
         ),
         interrupts=tuple(
-            Interrupt(entry.when, entry.sheet, where=places.place(*at, "interrupts", position))
+            Interrupt(
+                entry.when, entry.sheet, entry.even_quiet, where=places.place(*at, "interrupts", position)
+            )
             for position, entry in enumerate(table.interrupts)
         ),
+        battery_empty=table.battery_empty,
         where=places.place(*at),
     )

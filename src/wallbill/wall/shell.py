@@ -1,4 +1,4 @@
-"""Loading a wall folder from disk, and its secrets from the environment or a secrets file."""
+"""Loading a wall folder from disk, its secrets from the environment or a secrets file; telling when its files change."""
 
 import dataclasses
 import os
@@ -17,7 +17,20 @@ from wallbill.places.words import did_you_mean
 from wallbill.sources.spec import SourceSpec
 from wallbill.wall.model import SecretRef, Wall
 from wallbill.wall.reading import read_wall
+from wallbill.wall.shell_watch import WallWatch, wall_digest
 from wallbill.wall.tables import Known
+
+__all__ = [
+    "SECRETS_FILE",
+    "WALL_FILE",
+    "WallWatch",
+    "load_secrets",
+    "load_wall",
+    "secret_names",
+    "secret_value",
+    "secrets_of",
+    "wall_digest",
+]
 
 WALL_FILE = "wall.toml"
 SECRETS_FILE = "secrets.toml"
@@ -32,7 +45,7 @@ def load_wall(folder: Path) -> Wall:
     """
     places = load_toml(_wall_file(folder), file=WALL_FILE, fault=WallError)
     wall = read_wall(places, _known(folder), folder=folder)
-    if any(True for spec in wall.sources.values() for _ in secret_names(spec.options)):
+    if secrets_of(wall):
         _secrets_file(folder)  # a secrets file that others can read is refused at once
     return wall
 
@@ -118,6 +131,14 @@ def _secrets_file(folder: Path) -> Places | None:
     return load_toml(path, file=SECRETS_FILE, fault=WallError)
 
 
+def secrets_of(wall: Wall) -> tuple[str, ...]:
+    """The names of all secrets that a wall refers to, each once: of its sources, its database and its notices."""
+    mail = wall.watch.mail
+    own = (wall.store.url, wall.watch.webhook, mail.password if mail else None)
+    options = (spec.options for spec in wall.sources.values())
+    return tuple(dict.fromkeys(name for value in (*options, *own) for name in secret_names(value)))
+
+
 def load_secrets(
     wall: Wall, environment: Mapping[str, str] | None = None
 ) -> tuple[Mapping[str, SourceSpec], Mapping[str, WallError]]:
@@ -126,25 +147,78 @@ def load_secrets(
     ``environment``: looked in before the wall's ``secrets.toml``; the process's own if None. A source that lacks a
     secret is left out of the first mapping and named in the second, so that the others can still be fetched.
     """
-    values = os.environ if environment is None else environment
-    file = _secrets_file(wall.folder)
-    kept = {name: value for name, value in file.values.items() if isinstance(value, str)} if file else {}
+    values = _Secrets(wall.folder, os.environ if environment is None else environment)
     found: dict[str, SourceSpec] = {}
     troubles: dict[str, WallError] = {}
     for name, spec in wall.sources.items():
-        asked = dict.fromkeys(secret_names(spec.options))
-        missing = [secret for secret in asked if not (values.get(secret) or kept.get(secret))]
-        if missing:
-            troubles[name] = WallError(
-                f"the secret {missing[0]} is not set",
-                where=spec.where,
-                mend=f'Set {missing[0]} in the environment, or add {missing[0]} = "…" to {SECRETS_FILE} (mode 0600).',
-            )
+        filled = {secret: values.get(secret) for secret in secret_names(spec.options)}
+        missing = next((secret for secret, value in filled.items() if not value), None)
+        if missing is not None:
+            troubles[name] = _not_set(missing, spec.where)
         else:
-            filled = {secret: values.get(secret) or kept[secret] for secret in asked}
             options = {key: _filled(value, filled) for key, value in spec.options.items()}
             found[name] = dataclasses.replace(spec, options=MappingProxyType(options))
     return MappingProxyType(found), MappingProxyType(troubles)
+
+
+def secret_value(wall: Wall, given: str | SecretRef, environment: Mapping[str, str] | None = None) -> str:
+    """A setting as it is, or the value of the secret that stands for it; looked up as `load_secrets` does.
+
+    Raises `WallError` where the secret is not set.
+    """
+    if not isinstance(given, SecretRef):
+        return given
+    values = _Secrets(wall.folder, os.environ if environment is None else environment)
+    if found := values.get(given.name):
+        return found
+    raise _not_set(given.name, Place(WALL_FILE, None, _setting(wall, given)))
+
+
+def _setting(wall: Wall, given: SecretRef) -> str:
+    """Where a wall refers to a secret of its own, for messages."""
+    mail = wall.watch.mail
+    fields = (
+        ("store.url", wall.store.url),
+        ("watch.webhook", wall.watch.webhook),
+        ("watch.mail.password", mail.password if mail else None),
+    )
+    return next((field for field, value in fields if value == given), "")
+
+
+def _not_set(secret: str, where: Place) -> WallError:
+    return WallError(
+        f"the secret {secret} is not set",
+        where=where,
+        mend=f'Set {secret} in the environment, or add {secret} = "…" to {SECRETS_FILE} (mode 0600).',
+    )
+
+
+class _Secrets:
+    """Values of secrets: from the environment, else from a file handed over, else from the wall's own file.
+
+    A service manager hands files over in the folder that CREDENTIALS_DIRECTORY names (systemd.exec(5),
+    LoadCredential=). An empty value counts as none.
+    """
+
+    def __init__(self, folder: Path, environment: Mapping[str, str]) -> None:
+        file = _secrets_file(folder)
+        self._environment = environment
+        self._handed = environment.get("CREDENTIALS_DIRECTORY", "")
+        self._kept = (
+            {name: value for name, value in file.values.items() if isinstance(value, str)} if file else {}
+        )
+
+    def get(self, name: str) -> str:
+        """The value, "" if it is not set."""
+        return self._environment.get(name) or self._from_file(name) or self._kept.get(name, "")
+
+    def _from_file(self, name: str) -> str:
+        if not self._handed:
+            return ""
+        try:
+            return (Path(self._handed) / name).read_text(encoding="utf-8").removesuffix("\n")
+        except (OSError, UnicodeDecodeError):
+            return ""
 
 
 def _filled(value: object, secrets: Mapping[str, str]) -> object:

@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     ConfigDict,
     Field,
     PlainValidator,
@@ -24,7 +23,9 @@ from wallbill.places.faults import shown, wrong
 from wallbill.places.words import did_you_mean
 from wallbill.units.quantity import UNITS, Quantity
 from wallbill.wall import values
-from wallbill.wall.model import EVERY_DAY, Hours, Weekday
+from wallbill.wall.model import EVERY_DAY, WHOLE_DAY, Dates, Hours, Weekday
+from wallbill.wall.table import Table, text
+from wallbill.wall.tables_server import StoreTable, WatchTable
 
 DEFAULT_EVERY = timedelta(minutes=30)
 _WHEN = re.compile(r"(?:facts\.)?([A-Za-z_]\w*)(?:\.\w+)*")
@@ -54,14 +55,8 @@ def _known(info: ValidationInfo) -> Known:
     return known
 
 
-def _text(value: object, example: str) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise wrong(f"{shown(value)} is not a text", f"Write a text in quotes, such as {example!r}.")
-    return value
-
-
 def _zone(value: object, info: ValidationInfo) -> ZoneInfo:
-    name = _text(value, "Europe/London")
+    name = text(value, "Europe/London")
     if (found := _known(info).zone(name)) is None:
         mend = "Write a name of the IANA database, such as 'Europe/London'."
         if re.match(r"(?i)(gmt|utc)\s*[+-]", name):
@@ -73,7 +68,7 @@ def _zone(value: object, info: ValidationInfo) -> ZoneInfo:
 
 
 def _language(value: object, info: ValidationInfo) -> str:
-    name = _text(value, "en-GB")
+    name = text(value, "en-GB")
     known = _known(info).language
     if (found := known(name)) is None:
         alone = known(re.split(r"[-_]", name)[0])
@@ -86,7 +81,7 @@ _SUCH_LANGUAGES = "Write a CLDR locale, such as 'en-GB', 'de' or 'pt-BR'."
 
 
 def _panel(value: object, info: ValidationInfo) -> Panel:
-    name = _text(value, "5.8in-648x480-black-white-red")
+    name = text(value, "5.8in-648x480-black-white-red")
     panels = _known(info).panels
     if (found := panels.get(name)) is None:
         raise wrong(
@@ -97,7 +92,7 @@ def _panel(value: object, info: ValidationInfo) -> Panel:
 
 
 def _sheet(value: object, info: ValidationInfo) -> str:
-    name = _text(value, "hall")
+    name = text(value, "hall")
     sheets = _known(info).sheets
     if name not in sheets:
         mend = did_you_mean(
@@ -110,8 +105,8 @@ def _sheet(value: object, info: ValidationInfo) -> str:
 
 
 def _when(value: object, info: ValidationInfo) -> str:
-    text = _text(value, "alerts.active").strip()
-    found = _WHEN.fullmatch(text)
+    condition = text(value, "alerts.active").strip()
+    found = _WHEN.fullmatch(condition)
     sources = _known(info).sources
     if found and found[1] not in sources:
         raise wrong(
@@ -120,7 +115,7 @@ def _when(value: object, info: ValidationInfo) -> str:
                 found[1], sources, else_="Add a table [sources.NAME], and write when = 'NAME.part'."
             ),
         )
-    return text
+    return condition
 
 
 def _every(value: object, info: ValidationInfo) -> timedelta:
@@ -131,6 +126,16 @@ def _every(value: object, info: ValidationInfo) -> timedelta:
         raise wrong(
             f"{shown(value)} is sooner than the panel may be refreshed again",
             f"Write {_minutes(least_s)!r} or longer, the least interval of {panel.name}.",
+        )
+    return found
+
+
+def _quiet(value: object) -> Hours:
+    found = values.hours(value)
+    if found.start == found.end:
+        raise wrong(
+            "a display that is quiet the whole day would never show anything",
+            "Leave some of the day out, such as '23:00-06:00', or take the line away.",
         )
     return found
 
@@ -169,16 +174,11 @@ DisplayName = Annotated[
         r"[a-z0-9][a-z0-9-]{0,39}", "Use small letters, digits and hyphens only: it is part of an address."
     ),
 ]
-_Filled = Annotated[str, PlainValidator(lambda value: _text(value, "Fennel Quay"))]
-_Duration = Annotated[timedelta, PlainValidator(values.duration)]
+_Filled = Annotated[str, PlainValidator(lambda value: text(value, "Fennel Quay"))]
 _Sheet = Annotated[str, PlainValidator(_sheet)]
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
-
-
-class PlaceTable(_Table):
+class PlaceTable(Table):
     """``place``: degrees, north and east positive."""
 
     latitude: Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
@@ -186,7 +186,7 @@ class PlaceTable(_Table):
     elevation: Annotated[Quantity | None, PlainValidator(values.length)] = None
 
 
-class WallTable(_Table):
+class WallTable(Table):
     """``[wall]``."""
 
     name: _Filled
@@ -197,7 +197,7 @@ class WallTable(_Table):
     contact: str = ""
 
 
-class SourceTable(_Table):
+class SourceTable(Table):
     """``[sources.NAME]``: the keys that every kind has. The further keys are checked against the kind."""
 
     model_config = ConfigDict(strict=True, extra="allow", frozen=True)
@@ -207,28 +207,47 @@ class SourceTable(_Table):
     good_for: Annotated[timedelta | None, PlainValidator(values.duration)] = None
 
 
-class EntryTable(_Table):
-    """One entry of a ``timetable``."""
+class EntryTable(Table):
+    """One entry of a ``timetable``: some hours, of some days of the week, of some days of the year."""
 
-    start: Annotated[time, PlainValidator(values.clock)] = Field(alias="from")
-    end: Annotated[time, PlainValidator(values.clock)] = Field(alias="to")
+    start: Annotated[time | None, PlainValidator(values.clock)] = Field(default=None, alias="from")
+    end: Annotated[time | None, PlainValidator(values.clock)] = Field(default=None, alias="to")
     days: Annotated[frozenset[Weekday], PlainValidator(values.days)] = EVERY_DAY
+    dates: Annotated[tuple[Dates, ...], PlainValidator(values.dates)] = ()
     sheet: _Sheet
 
     @model_validator(mode="after")
-    def _not_empty(self) -> "EntryTable":
-        values.hours_between(self.start, self.end)
+    def _says_when(self) -> "EntryTable":
+        if (self.start is None) != (self.end is None):
+            given, left_out = ("to", "from") if self.start is None else ("from", "to")
+            raise wrong(
+                f"{given!r} is there, but {left_out!r} is missing", f"Add {left_out} = …, or leave both out."
+            )
+        if self.start is None and not self.model_fields_set & {"days", "dates"}:
+            raise wrong(
+                "the entry does not say when it holds",
+                "Add from = '06:30' and to = '09:00', or days = …, or dates = … .",
+            )
+        _ = self.hours
         return self
 
+    @property
+    def hours(self) -> Hours:
+        """The hours of the day; all of it where none are said."""
+        if self.start is None or self.end is None:
+            return WHOLE_DAY
+        return values.hours_between(self.start, self.end)
 
-class InterruptTable(_Table):
+
+class InterruptTable(Table):
     """One entry of ``interrupts``."""
 
     when: Annotated[str, PlainValidator(_when)]
     sheet: _Sheet
+    even_quiet: bool = False
 
 
-class DisplayTable(_Table):
+class DisplayTable(Table):
     """``[displays.NAME]``. ``every`` is checked against the panel, which stands above it for that reason."""
 
     panel: Annotated[Any, PlainValidator(_panel)]
@@ -236,16 +255,19 @@ class DisplayTable(_Table):
     turned: Literal[0, 90, 180, 270] = 0
     sheet: _Sheet
     every: Annotated[timedelta, PlainValidator(_every)] = DEFAULT_EVERY
-    quiet: Annotated[Hours | None, PlainValidator(values.hours)] = None
+    quiet: Annotated[Hours | None, PlainValidator(_quiet)] = None
     pictures: Way = Way.FINE
     neutrals: Neutrals = Neutrals.PLAIN
     timetable: list[EntryTable] = Field(default_factory=list)
     interrupts: list[InterruptTable] = Field(default_factory=list)
+    battery_empty: Annotated[Quantity | None, PlainValidator(values.cell_voltage)] = None
 
 
-class WallFile(_Table):
+class WallFile(Table):
     """The whole of ``wall.toml``."""
 
     wall: WallTable
     sources: dict[SourceName, SourceTable] = Field(default_factory=dict)
     displays: dict[DisplayName, DisplayTable] = Field(default_factory=dict)
+    store: StoreTable = Field(default_factory=StoreTable)
+    watch: WatchTable = Field(default_factory=WatchTable)
