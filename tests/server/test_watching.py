@@ -198,7 +198,7 @@ def test_a_clock_that_jumps_sends_no_storm(jump: timedelta) -> None:
     book = Book()
     vigil = None
     due = {
-        f"d{number}": NOON + number * 30 * timedelta(seconds=1) for number in range(50)
+        f"d{number}": NOON + number * 30 * timedelta(seconds=1) for number in range(20)
     }  # by the true clock
     contacts: dict[str, Contact] = {}
     true = NOON
@@ -391,6 +391,12 @@ def test_the_battery_notice_says_what_is_assumed() -> None:
     assert known.what == "the battery of hall will be empty in about a day (at 3.30 V)"
     (empty,) = judge(seen(hall(contact=called(NOON), battery=battery(0.0, assumed=False))), (), NOON)
     assert "is empty" in empty.what
+
+
+def test_a_battery_that_is_nearly_empty_is_told_whatever_the_forecast() -> None:
+    nearly = replace(battery(40, assumed=False), nearly=True)
+    (notice,) = judge(seen(hall(contact=called(NOON), battery=nearly)), (), NOON)
+    assert notice.what == "the battery of hall is nearly empty (at 3.30 V)"
 
 
 def test_a_forecast_that_sways_about_the_limit_makes_one_notice() -> None:

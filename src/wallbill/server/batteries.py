@@ -1,15 +1,18 @@
 """When a battery will be empty, from what a display said of its voltage over the last weeks.
 
-A lithium cell falls quickly at first, hardly at all for most of its life, and quickly at the end. A line through all of
-it would promise months on the flat part, days before the end. So two lines are drawn, through the last weeks and the
-last days, and the one that ends sooner counts. A charge begins a new battery.
+A lithium cell falls quickly at first, hardly at all for most of its life, and quickly at the end. A straight line would
+promise months on the flat part, days before the end. So up to three lines are drawn: through the voltages of the last
+weeks, through those of the last days, and, once a lithium cell has left the flat part, through the charge that they
+mean. The one that ends soonest counts. On the flat part cells differ too much for their charge to be told from their
+voltage; near the end they do not, so one that comes close to empty is called nearly empty, whatever the lines say. A charge
+begins a new battery.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import combinations
-from math import sqrt
+from math import exp, sqrt
 from statistics import NormalDist, median
 
 from wallbill.store.model import Report
@@ -23,6 +26,12 @@ CHARGED_MV = 60.0
 LOOKED_BACK = timedelta(days=28)
 """Reports that are older say nothing of today's fall."""
 
+NEARLY_MV = 200.0
+"""A lithium cell that is no more than this above empty has a tenth of its charge left at most. Common practice, no source."""
+
+_CELL_MOST_MV = 4300.0
+_CELL_EMPTY_MV = (2900.0, 3700.0)
+_FLAT_MV = 3600.0  # the flat part of a lithium cell lies above (common practice, no source)
 _RECENT_D = 8.0
 _LEAST_POINTS = 5
 _LEAST_SPAN_D = 4.0
@@ -77,7 +86,7 @@ class Forecast:
 
     ``days`` lies between ``soonest_days`` and ``latest_days``. ``days`` and ``latest_days`` are None where the voltage does
     not surely fall, ``soonest_days`` where it surely does not. ``level_mv``: now, by the line. ``points``: days or
-    reports that it rests on. ``assumed``: ``empty_mv`` is `EMPTY_MV`, for want of a better.
+    reports that it rests on. ``assumed``: ``empty_mv`` is `EMPTY_MV`, for want of a better. ``nearly``: see `NEARLY_MV`.
     """
 
     level_mv: float
@@ -88,6 +97,7 @@ class Forecast:
     days: float | None = None
     soonest_days: float | None = None
     latest_days: float | None = None
+    nearly: bool = False
 
 
 def forecast(reports: Sequence[Report], *, empty_mv: float | None, now: datetime) -> Forecast | None:
@@ -103,17 +113,54 @@ def forecast(reports: Sequence[Report], *, empty_mv: float | None, now: datetime
         if report.battery_mv is not None and now - LOOKED_BACK <= report.at <= now
     )
     last = [mv for _, mv in told[-_LAST_POINTS:]]
-    if len(last) == _LAST_POINTS and max(last) <= empty:
+    sure = len(last) == _LAST_POINTS
+    if sure and median(last) <= empty:
         return Forecast(median(last), empty, assumed, len(told), days=0.0, soonest_days=0.0, latest_days=0.0)
+    nearly = sure and _is_cell(last[-1], empty) and median(last) <= empty + NEARLY_MV
     days = _since_charge(_by_day(told))
-    if len(days) < _LEAST_POINTS or days[-1][0] - days[0][0] < _LEAST_SPAN_D:
-        return None
-    ends = [_end(part, empty) for part in (days, [day for day in days if day[0] >= days[-1][0] - _RECENT_D])]
-    soonest = min((end for end in ends if end is not None), key=_when, default=None)
-    if soonest is None:
-        return None
-    line, level, figures = soonest
-    return Forecast(level, empty, assumed, len(days), -line.slope, *figures)
+    line = theil_sen(days) if len(days) >= _LEAST_POINTS else None
+    if line is None or days[-1][0] - days[0][0] < _LEAST_SPAN_D:
+        return Forecast(median(last), empty, assumed, len(told), nearly=True) if nearly else None
+    soonest = min((end for end in _ends(days, empty) if end is not None), key=_when)
+    return Forecast(line.intercept, empty, assumed, len(days), -line.slope, *soonest, nearly=nearly)
+
+
+def _is_cell(mv: float, empty_mv: float) -> bool:
+    """Whether it may be a single lithium cell."""
+    least, most = _CELL_EMPTY_MV
+    return mv <= _CELL_MOST_MV and least <= empty_mv <= most
+
+
+def cell_mv(charge: float) -> float:
+    """The open-circuit voltage of a lithium polymer cell by the share of its charge that is left, millivolts.
+
+    M. Chen and G. A. Rincón-Mora, Accurate electrical battery model capable of predicting runtime and I-V performance,
+    IEEE Transactions on Energy Conversion 21 (2006), 504-511, table for a cell of 850 mAh (figures from memory).
+    """
+    volts = -1.031 * exp(-35 * charge) + 3.685 + 0.2156 * charge - 0.1178 * charge**2 + 0.3201 * charge**3
+    return 1000 * volts
+
+
+def cell_charge(mv: float) -> float:
+    """The share of charge that is left at a voltage in millivolts, by halving; from 0 to 1.2, for cells charged higher."""
+    low, high = 0.0, 1.2
+    for _ in range(20):
+        middle = (low + high) / 2
+        low, high = (low, middle) if cell_mv(middle) > mv else (middle, high)
+    return (low + high) / 2
+
+
+_Days = Sequence[tuple[float, float]]
+_Figures = tuple[float | None, float | None, float | None]
+
+
+def _ends(days: _Days, empty_mv: float) -> Iterator[_Figures | None]:
+    """When each of the lines ends."""
+    recent = [day for day in days if day[0] >= days[-1][0] - _RECENT_D]
+    yield _end(days, empty_mv)
+    yield _end(recent, empty_mv)
+    if _is_cell(days[-1][1], empty_mv):
+        yield _end([(at, cell_charge(mv)) for at, mv in recent if mv < _FLAT_MV], cell_charge(empty_mv))
 
 
 def _by_day(told: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -133,24 +180,17 @@ def _since_charge(days: Sequence[tuple[float, float]]) -> list[tuple[float, floa
     return list(days[start:])
 
 
-_Figures = tuple[float | None, float | None, float | None]
-
-
-def _end(days: Sequence[tuple[float, float]], empty_mv: float) -> tuple[Line, float, _Figures] | None:
-    """The line through some days, its height now, and when it ends; None for too few days."""
+def _end(days: _Days, empty: float) -> _Figures | None:
+    """When the line through some days comes down to ``empty``: days from now, soonest, latest; None for too few days."""
     line = theil_sen(days) if len(days) >= _LEAST_POINTS else None
     if line is None:
         return None
-    level = line.intercept
-    left = max(level - empty_mv, 0.0)
-    if line.most >= 0 and line.slope >= 0:
-        return line, level, (None, None, None)
+    left = max(line.intercept - empty, 0.0)
     soonest = left / -line.least if line.least < 0 else None
     if line.most >= 0:
-        return line, level, (None, soonest, None)
-    return line, level, (left / -line.slope, soonest, left / -line.most)
+        return None, soonest, None
+    return left / -line.slope, soonest, left / -line.most
 
 
-def _when(end: tuple[Line, float, _Figures]) -> float:
-    days = end[2][0]
-    return float("inf") if days is None else days
+def _when(end: _Figures) -> float:
+    return float("inf") if end[0] is None else end[0]

@@ -124,16 +124,18 @@ def _missed_wakes(display: SeenDisplay, seen: Seen, now: datetime) -> Signal:
     late, spare = lateness(due_at, seen, now), grace(contact)
     allowed = seen.settings.missed_wakes * display.every + spare + _retrying(due_at, seen)
     state = State.AMISS if late > allowed else State.MENDED if late <= spare else State.UNKNOWN
-    zone = seen.zone
+    # A little more than one call can look good for: the next one must come on time too.
+    steady = min(max(contact.due_at - contact.at, display.every), _DAY) + spare + timedelta(minutes=1)
+    if state is not State.AMISS:
+        return Signal(Kind.MISSED_WAKES, display.name, state, now, steady=steady)
+    last, due = worded(contact.at, seen.zone), worded(due_at, seen.zone)
     return Signal(
         Kind.MISSED_WAKES,
         display.name,
         state,
         min(due_at, now),
-        f"{display.name} has not called: last at {worded(contact.at, zone)}, due at {worded(due_at, zone)}",
+        f"{display.name} has not called: last at {last}, due at {due}",
         "Look at its power and its network; press its button, or take its battery off for a minute.",
-        # A little more than one call can look good for: the next one must come on time too.
-        steady=min(max(contact.due_at - contact.at, display.every), _DAY) + spare + timedelta(minutes=1),
     )
 
 
@@ -200,11 +202,13 @@ def _battery_low(display: SeenDisplay, seen: Seen, now: datetime) -> Signal:
     state, what = State.UNKNOWN, ""
     if battery is not None:
         days = battery.days
-        if days is not None and days <= ahead:
+        soon = days is not None and days <= ahead
+        if soon or battery.nearly:
             state = State.AMISS
         elif days is None or days > ahead * _BATTERY_MARGIN:
             state = State.MENDED
-        left = "is empty" if not days else f"will be empty in about {_days(days)}"
+        left = f"will be empty in about {_days(days)}" if days and soon else "is nearly empty"
+        left = "is empty" if days == 0 else left
         assumed = ", which is assumed: say battery_empty in wall.toml" if battery.assumed else ""
         what = f"the battery of {display.name} {left} (at {battery.empty_mv / 1000:.2f} V{assumed})"
     return Signal(
@@ -227,23 +231,19 @@ def _climate(display: SeenDisplay, now: datetime) -> Iterator[Signal]:
     climate = display.climate
     report = next((report for report in display.reports if report.temperature_c is not None), None)
     if climate is None or report is None or report.temperature_c is None:
-        states, told_c = (State.UNKNOWN, State.UNKNOWN), 0.0
-    elif now - report.at > _OLD_NEWS:
-        states, told_c = (State.MENDED, State.MENDED), report.temperature_c
-    else:
-        told_c = report.temperature_c
-        states = _outside(climate.lowest_c - told_c), _outside(told_c - climate.highest_c)
-    limits = (climate.lowest_c, climate.highest_c) if climate else (0.0, 0.0)
-    words = (("below", "Bring it to a warmer place"), ("above", "Give it shade and air"))
-    since = now if report is None else min(report.at, now)
-    for kind, state, limit_c, (side, mend) in zip(
-        (Kind.TOO_COLD, Kind.TOO_WARM), states, limits, words, strict=True
+        yield Signal(Kind.TOO_COLD, display.name, State.UNKNOWN, now)
+        yield Signal(Kind.TOO_WARM, display.name, State.UNKNOWN, now)
+        return
+    told_c = report.temperature_c
+    for kind, beyond_c, limit_c, side, mend in (
+        (Kind.TOO_COLD, climate.lowest_c - told_c, climate.lowest_c, "below", "Bring it to a warmer place"),
+        (Kind.TOO_WARM, told_c - climate.highest_c, climate.highest_c, "above", "Give it shade and air"),
     ):
         yield Signal(
             kind,
             display.name,
-            state,
-            since,
+            State.MENDED if now - report.at > _OLD_NEWS else _outside(beyond_c),
+            min(report.at, now),
             f"{display.name} is at {told_c:.0f} °C, {side} the {limit_c:g} °C that its panel is made for",
             f"{mend}; refreshes may stay faint or fail.",
             steady=2 * display.every,
