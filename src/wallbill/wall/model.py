@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import IntEnum
 from pathlib import Path
 from types import MappingProxyType
@@ -16,6 +16,7 @@ from wallbill.panels.model import Panel
 from wallbill.places.words import did_you_mean
 from wallbill.sources.spec import SourceSpec
 from wallbill.units.quantity import Quantity
+from wallbill.wall.clock import instant
 
 DAY = timedelta(days=1)
 
@@ -58,16 +59,22 @@ class Hours:
     start: time
     end: time
 
-    @property
-    def over_midnight(self) -> bool:
-        """Whether the span ends on the day after it began, later than at midnight."""
-        return self.end <= self.start and self.end != time(0)
+    def span(self, day: date, zone: tzinfo) -> tuple[datetime, datetime]:
+        """Begin and end (UTC) of the span that begins on ``day``; both the same where the clocks skip all of it."""
+        last = day if self.end > self.start else day + DAY
+        return instant(day, self.start, zone), instant(last, self.end, zone)
 
-    def covers(self, at: time) -> bool:
-        """Whether the span holds at this time of the day."""
-        if self.start < self.end:
-            return self.start <= at < self.end
-        return at >= self.start or at < self.end
+    def days_at(self, moment: datetime) -> Iterator[date]:
+        """The days on which spans began that hold at ``moment`` (aware, in the wall's zone): seldom more than one."""
+        zone = moment.tzinfo
+        if zone is None:
+            raise ValueError("a moment has a time zone")
+        at, today = moment.astimezone(UTC), moment.date()
+        # Where midnight comes twice, tomorrow's span may hold already in the second of today's last hours.
+        for day in (today, today - DAY, today + DAY):
+            begin, end = self.span(day, zone)
+            if begin <= at < end:
+                yield day
 
 
 WHOLE_DAY = Hours(time(0), time(0))
@@ -109,12 +116,8 @@ class TimetableEntry:
     where: Where = field(default=Where(), compare=False)
 
     def covers(self, moment: datetime) -> bool:
-        """Whether the entry holds at ``moment`` (local to the wall)."""
-        at = moment.time()
-        if not self.hours.covers(at):
-            return False
-        began = moment - DAY if self.hours.over_midnight and at < self.hours.end else moment
-        return self.begins_on(began.date())
+        """Whether the entry holds at ``moment`` (aware, in the wall's zone)."""
+        return any(self.begins_on(day) for day in self.hours.days_at(moment))
 
     def begins_on(self, day: date) -> bool:
         """Whether a span of the entry begins on this day."""
@@ -172,15 +175,15 @@ class Display:
         return self.read_from.to("m").value
 
     def sheet_at(self, moment: datetime) -> str:
-        """The sheet that the timetable gives at ``moment`` (local to the wall), interrupts aside.
+        """The sheet that the timetable gives at ``moment`` (aware, in the wall's zone), interrupts aside.
 
         Of several entries that hold, the first in the file counts.
         """
         return next((entry.sheet for entry in self.timetable if entry.covers(moment)), self.sheet)
 
     def is_quiet(self, moment: datetime) -> bool:
-        """Whether ``moment`` (local to the wall) lies in the quiet hours."""
-        return self.quiet is not None and self.quiet.covers(moment.time())
+        """Whether ``moment`` (aware, in the wall's zone) lies in the quiet hours."""
+        return self.quiet is not None and any(True for _ in self.quiet.days_at(moment))
 
     def sheets(self) -> Iterator[str]:
         """Every sheet that the display may show, each once."""
