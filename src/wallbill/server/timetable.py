@@ -60,7 +60,7 @@ def next_look(situation: Situation, now: datetime) -> datetime:
     Where there is none within some days (quiet hours without an end), ``now`` and the display's interval.
     """
     found = _next_kept(situation, now)
-    rest = _rest_look(situation)
+    rest = _rest_look(situation, unless_after=found)
     if rest is not None and now < rest and (found is None or rest < found):
         return rest
     return found or now.astimezone(UTC) + situation.display.every
@@ -69,7 +69,7 @@ def next_look(situation: Situation, now: datetime) -> datetime:
 def last_look(situation: Situation, now: datetime) -> datetime | None:
     """The latest moment up to ``now`` at which the display was to be looked at anew; None if there was none for days."""
     found = _last_kept(situation, now)
-    rest = _rest_look(situation)
+    rest = _rest_look(situation, unless_after=now)
     if rest is not None and rest <= now and (found is None or found < rest):
         return rest
     return found
@@ -77,7 +77,7 @@ def last_look(situation: Situation, now: datetime) -> datetime | None:
 
 def why_look(situation: Situation, moment: datetime) -> Why:
     """Why the display is looked at: the panel has rested too long, another sheet is due, or it is the usual time."""
-    rest = _rest_look(situation)
+    rest = _rest_look(situation, unless_after=moment)
     if rest is not None and moment >= rest:
         return Why.REST
     before = last_look(situation, moment - _TICK)
@@ -234,11 +234,11 @@ def _last_kept(situation: Situation, now: datetime) -> datetime | None:
     return _last_base(situation, kept[0])
 
 
-def _rest_look(situation: Situation) -> datetime | None:
+def _rest_look(situation: Situation, *, unless_after: datetime | None) -> datetime | None:
     """When the panel has rested so long that it is refreshed even if nothing is new.
 
     Not in the quiet hours, but before them where the panel may be refreshed by then, else after. A look that comes just
-    before is taken for it.
+    before is taken for it. It need not be known exactly where it comes after ``unless_after``: then None.
     """
     kept = _least(situation)
     if kept is None:
@@ -247,6 +247,8 @@ def _rest_look(situation: Situation) -> datetime | None:
     if (quiet := _quiet_span(situation, due)) is not None:
         before = quiet[0] - _BEFORE_QUIET
         due = before if before >= kept[1] and not is_quiet(situation, before) else quiet[1]
+    if unless_after is not None and unless_after < due - _REST_EARLY:
+        return None
     usual = _last_base(situation, due)
     if usual is not None and usual >= max(due - _REST_EARLY, kept[1]) and not is_quiet(situation, usual):
         return usual
