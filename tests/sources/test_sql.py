@@ -377,12 +377,6 @@ def test_other_databases_are_not_asked(url: str) -> None:
     assert caught.value.mend
 
 
-def test_a_library_that_is_not_there_is_named(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(__import__("sys").modules, "sqlalchemy", None)
-    given = house.get(lite(time="at"))
-    assert "pip install 'wallbill[sql]'" in trouble(given).mend
-
-
 def test_a_driver_that_is_not_there_is_named(
     house: House, server: RunningDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:

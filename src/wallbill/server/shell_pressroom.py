@@ -14,7 +14,7 @@ from wallbill.server.shell_puller import Given, Puller
 from wallbill.server.shell_standings import KeptStandings
 from wallbill.sheets.shell_facts import frozen_facts, gather_round
 from wallbill.sources.frozen import Mark
-from wallbill.sources.shell_keeping import Keeper
+from wallbill.sources.keeping import FactKeep
 from wallbill.store.model import Outcome, Pressing
 from wallbill.store.ports import Store
 
@@ -33,7 +33,7 @@ class Pressroom:
     """
 
     store: Store
-    keeper: Keeper
+    keeper: FactKeep
     copy: WallCopy
     puller: Puller
     log: FilteringBoundLogger

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 
 from wallbill.errors import WallbillError
 from wallbill.sources.fetching import Kept
-from wallbill.sources.shell_keeping import Keeper
+from wallbill.sources.keeping import FactKeep
 
 _PART = "standing"
 
@@ -17,7 +17,7 @@ _PART = "standing"
 class KeptStandings:
     """Keeps `wallbill.server.rounds.Standings` among the kept facts, under a name that no source can have."""
 
-    def __init__(self, keeper: Keeper) -> None:
+    def __init__(self, keeper: FactKeep) -> None:
         self._keeper = keeper
 
     def get(self, display: str, digest: str) -> bytes:

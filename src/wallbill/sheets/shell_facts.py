@@ -8,8 +8,8 @@ from wallbill.errors import WallbillError
 from wallbill.facts.supply import Supplied, Supply
 from wallbill.sources.fetching import Failures
 from wallbill.sources.frozen import FrozenKeep, KeptSource, Mark, mark_of, remarked
+from wallbill.sources.keeping import FactKeep
 from wallbill.sources.shell import Gathering, asker_of, gather, gather_kept
-from wallbill.sources.shell_keeping import Keeper
 from wallbill.wall.model import Wall
 from wallbill.wall.shell import load_secrets
 
@@ -32,7 +32,7 @@ def gather_wall(
     wall: Wall,
     now: datetime,
     *,
-    keeper: Keeper | None,
+    keeper: FactKeep | None,
     only: Collection[str] | None = None,
     offline: bool = False,
 ) -> Supply:
@@ -56,7 +56,7 @@ def _supplied(name: str, wall: Wall, supply: Supply, troubles: Mapping[str, Wall
     return supply.sources[name]
 
 
-def gather_round(wall: Wall, now: datetime, *, keeper: Keeper, only: Collection[str]) -> tuple[Mark, ...]:
+def gather_round(wall: Wall, now: datetime, *, keeper: FactKeep, only: Collection[str]) -> tuple[Mark, ...]:
     """Gathers sources into the keeper, and gives the marks under which their facts are kept there.
 
     A source that lacks a secret keeps nothing; that it does is noted as its failure.
@@ -79,7 +79,7 @@ def gather_round(wall: Wall, now: datetime, *, keeper: Keeper, only: Collection[
 
 
 def frozen_facts(
-    wall: Wall, now: datetime, marks: Iterable[Mark], *, keeper: Keeper
+    wall: Wall, now: datetime, marks: Iterable[Mark], *, keeper: FactKeep
 ) -> tuple[KeptSource, ...]:
     """What is kept under those marks, for `kept_supply`. Raises `SourceError` where the keeper cannot be read."""
     asker = asker_of(gathering_of(wall), now)

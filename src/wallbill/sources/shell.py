@@ -22,9 +22,9 @@ from wallbill.sources.asking import PAYLOAD, POINT, Asker, identity_of, is_web, 
 from wallbill.sources.fetching import Failures, Kept, Limits
 from wallbill.sources.frozen import FrozenKeep
 from wallbill.sources.house_kinds import is_local_database
+from wallbill.sources.keeping import FactKeep
 from wallbill.sources.reading import Facts, joined, read_kept, reader
 from wallbill.sources.shell_files import read_files
-from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.shell_lanes import run_lanes
 from wallbill.sources.shell_own import call_own
 from wallbill.sources.spec import ParseContext, SourceSpec, kinds
@@ -64,7 +64,7 @@ def gather(
     specs: Iterable[SourceSpec],
     context: Gathering,
     *,
-    keeper: Keeper | None,
+    keeper: FactKeep | None,
     offline: bool = False,
     clock: Callable[[], datetime],
 ) -> Supply:
@@ -88,7 +88,7 @@ def gather_kept(
     specs: Iterable[SourceSpec],
     context: Gathering,
     *,
-    keeper: Keeper | FrozenKeep,
+    keeper: FactKeep | FrozenKeep,
     clock: Callable[[], datetime],
 ) -> Supply:
     """The facts of every source as far as they were gathered before; only what can be reckoned is made anew.
@@ -166,7 +166,7 @@ class _Job:
     """One gathering: the moment, the place, and the ways to facts."""
 
     def __init__(
-        self, context: Gathering, keeper: Keeper | FrozenKeep | None, clock: Callable[[], datetime]
+        self, context: Gathering, keeper: FactKeep | FrozenKeep | None, clock: Callable[[], datetime]
     ) -> None:
         self.context = context
         self._keeper = keeper
@@ -182,7 +182,7 @@ class _Job:
 
         return Network(
             Fetcher(self.context.limits, self._clock),
-            self._keeper if isinstance(self._keeper, Keeper) else None,
+            None if isinstance(self._keeper, FrozenKeep) else self._keeper,
             asker=self._asker,
             context=self._parse_context,
             visit=self._visit,

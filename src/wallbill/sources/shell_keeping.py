@@ -27,6 +27,7 @@ CREATE TABLE failures (
 ) STRICT;
 """
 _KEPT = "INSERT OR REPLACE INTO kept VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+_FAILED = "INSERT OR REPLACE INTO failures VALUES (?, ?, ?, ?, ?, ?)"
 
 
 def keeper_path(folder: Path) -> Path:
@@ -68,7 +69,9 @@ class Keeper:
         if not folder.exists():
             folder.mkdir(mode=0o700, parents=True)
             (folder / ".gitignore").write_text("*\n", encoding="ascii")
-        os.close(os.open(self._path, os.O_CREAT | os.O_RDWR, 0o600))
+        # Only a file that is not there is made: to open and close one that is would drop this process's locks on it.
+        with contextlib.suppress(FileExistsError):
+            os.close(os.open(self._path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
         db = sqlite3.connect(self._path, timeout=10, isolation_level=None, check_same_thread=False)
         try:
             db.execute("PRAGMA journal_mode = WAL")
@@ -131,6 +134,28 @@ class Keeper:
             db.executemany(_KEPT, [_row(part) for part in parts])
             db.execute("DELETE FROM failures WHERE source = ?", (source,))
 
+    def everything(self) -> tuple[tuple[Kept, ...], Mapping[str, Failures]]:
+        """All that is kept, and the failures of each source, as they were at one moment."""
+        with self._lock:
+            try:
+                self._db.execute("BEGIN")
+                try:
+                    kept = self._db.execute("SELECT * FROM kept ORDER BY source, part").fetchall()
+                    failures = self._db.execute("SELECT * FROM failures ORDER BY source").fetchall()
+                finally:
+                    self._db.execute("ROLLBACK")
+            except sqlite3.Error as fault:
+                raise self._fault(fault) from None
+        return tuple(map(_kept, kept)), MappingProxyType({row[0]: _failures(row[1:]) for row in failures})
+
+    def put_back(self, kept: Iterable[Kept], failures: Mapping[str, Failures]) -> None:
+        """Keeps these in place of all that was kept of any source; all or nothing."""
+        with self._writing() as db:
+            for table in ("kept", "failures"):
+                db.execute(f"DELETE FROM {table}")  # noqa: S608 the table is ours
+            db.executemany(_KEPT, map(_row, kept))
+            db.executemany(_FAILED, [_failed_row(source, each) for source, each in failures.items()])
+
     def failures(self, source: str) -> Failures | None:
         """What has gone wrong with a source since it was last good, or None."""
         with self._lock:
@@ -140,25 +165,12 @@ class Keeper:
                 ).fetchone()
             except sqlite3.Error as fault:
                 raise self._fault(fault) from None
-        if row is None:
-            return None
-        identity, count, due_at, what, mend = row
-        return Failures(identity, count, datetime.fromisoformat(due_at), what, mend)
+        return None if row is None else _failures(row)
 
     def note_failures(self, source: str, failures: Failures) -> None:
         """Notes what went wrong; the payloads stay."""
         with self._writing() as db:
-            db.execute(
-                "INSERT OR REPLACE INTO failures VALUES (?, ?, ?, ?, ?, ?)",
-                (
-                    source,
-                    failures.identity,
-                    failures.count,
-                    _text(failures.due_at),
-                    failures.what,
-                    failures.mend,
-                ),
-            )
+            db.execute(_FAILED, _failed_row(source, failures))
 
     def forget_parts(self, source: str, parts: Iterable[str]) -> None:
         """Forgets some parts of a source; the rest stays."""
@@ -196,3 +208,13 @@ def _kept(row: tuple[str, str, str, str, bytes, str, str, str]) -> Kept:
         fetched_at=datetime.fromisoformat(fetched_at),
         due_at=datetime.fromisoformat(due_at),
     )
+
+
+def _failed_row(source: str, failures: Failures) -> tuple[str | int, ...]:
+    due_at = _text(failures.due_at)
+    return (source, failures.identity, failures.count, due_at, failures.what, failures.mend)
+
+
+def _failures(row: tuple[str, int, str, str, str]) -> Failures:
+    identity, count, due_at, what, mend = row
+    return Failures(identity, count, datetime.fromisoformat(due_at), what, mend)

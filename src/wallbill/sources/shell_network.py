@@ -29,9 +29,9 @@ from wallbill.sources.fetching import (
     next_fetch,
 )
 from wallbill.sources.judging import RefusalError, judge
+from wallbill.sources.keeping import FactKeep
 from wallbill.sources.reading import Facts, joined, read_kept, to_keep
 from wallbill.sources.shell_http import Fetcher
-from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.spec import ParseContext, SourceSpec, kinds
 
 _EVERY = timedelta(minutes=30)
@@ -85,7 +85,7 @@ class Network:
     def __init__(
         self,
         fetcher: Fetcher,
-        keeper: Keeper | None,
+        keeper: FactKeep | None,
         *,
         asker: Asker,
         context: Callable[[SourceSpec, datetime], ParseContext],

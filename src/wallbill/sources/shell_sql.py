@@ -8,17 +8,19 @@ from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection, Engine, create_engine, text
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.pool import NullPool
 
 from wallbill.errors import Place, SourceError
 from wallbill.sources.fetching import Limits
 from wallbill.sources.spec import SourceSpec
 from wallbill.sources.sql import Query, columns_of, database_of, packed_rows, query_of
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection, Engine
 
 _BATCH = 500
 _STEPS = 2000
@@ -38,7 +40,6 @@ def ask_database(
     """
     query, name = query_of(spec, zone), database_of(spec)
     columns_of(spec)
-    _library(spec)
     ends_at_s = time.monotonic() + limits.total_s
     engine = (
         _sqlite(spec, folder, ends_at_s) if name == "sqlite" else _postgresql(spec, query, limits.total_s)
@@ -51,22 +52,8 @@ def ask_database(
     return packed_rows(columns, rows, cut=cut)
 
 
-def _library(spec: SourceSpec) -> None:
-    try:
-        import sqlalchemy  # noqa: F401, PLC0415  only a wall with a database needs it
-    except ImportError:
-        raise SourceError(
-            "what asks databases is not installed",
-            where=spec.where,
-            mend="Install it with: pip install 'wallbill[sql]'.",
-        ) from None
-
-
-def _sqlite(spec: SourceSpec, folder: Path, ends_at_s: float) -> "Engine":
+def _sqlite(spec: SourceSpec, folder: Path, ends_at_s: float) -> Engine:
     """A database in a file, opened to be read alone; its own steps look at the clock."""
-    from sqlalchemy import create_engine  # noqa: PLC0415  see _library
-    from sqlalchemy.pool import NullPool  # noqa: PLC0415  see _library
-
     path = _path(spec, folder)
 
     def connect() -> sqlite3.Connection:
@@ -108,13 +95,8 @@ def _path(spec: SourceSpec, folder: Path) -> Path:
     return path
 
 
-def _postgresql(spec: SourceSpec, query: Query, total_s: float) -> "Engine":
+def _postgresql(spec: SourceSpec, query: Query, total_s: float) -> Engine:
     """A server's database in a session that can only read and gives up in time."""
-    from sqlalchemy import create_engine  # noqa: PLC0415  see _library
-    from sqlalchemy.engine import make_url  # noqa: PLC0415  see _library
-    from sqlalchemy.exc import ArgumentError, NoSuchModuleError  # noqa: PLC0415  see _library
-    from sqlalchemy.pool import NullPool  # noqa: PLC0415  see _library
-
     at = Place(spec.where.file, spec.where.line, "url")
     try:
         url = make_url(str(spec.options["url"]).strip())
@@ -145,8 +127,6 @@ def _postgresql(spec: SourceSpec, query: Query, total_s: float) -> "Engine":
 @contextmanager
 def _faults(spec: SourceSpec, limits: Limits, ends_at_s: float) -> Iterator[None]:
     """Whatever the database says, in our words; what a driver says may hold the address, so its first line is sifted."""
-    from sqlalchemy.exc import DBAPIError, SQLAlchemyError  # noqa: PLC0415  see _library
-
     try:
         yield
     except DBAPIError as fault:
@@ -192,11 +172,9 @@ def _fault(fault: Any, spec: SourceSpec) -> SourceError:
 
 
 def _rows(
-    connection: "Connection", query: Query, spec: SourceSpec, *, limits: Limits, clock: Callable[[], datetime]
+    connection: Connection, query: Query, spec: SourceSpec, *, limits: Limits, clock: Callable[[], datetime]
 ) -> tuple[list[str], list[list[object]], bool]:
     """The columns, the rows, and whether there were more."""
-    from sqlalchemy import text  # noqa: PLC0415  see _library
-
     now = clock().astimezone(UTC)
     moments = {"now": now, "since": now - query.since}
     native = query.moments.style == "iso" and connection.dialect.name == "postgresql"

@@ -5,12 +5,15 @@ from typing import Self
 
 from sqlalchemy import text
 
+from wallbill.sources.keeping import FactKeep
+from wallbill.sources.shell_keeping import Keeper, keeper_path
 from wallbill.store.addresses import Address, lite_url, read_address
 from wallbill.store.ports import Store
 from wallbill.store.shell_contacts import Contacts
 from wallbill.store.shell_database import Database
 from wallbill.store.shell_displays import Displays
 from wallbill.store.shell_editions import Editions
+from wallbill.store.shell_keeping import StoreKeeper
 from wallbill.store.shell_migrating import OURS, Migrations, bring_up
 from wallbill.store.shell_people import People
 from wallbill.store.shell_postgresql import great_database
@@ -65,6 +68,17 @@ def open_store(url: str, *, patience_s: float = PATIENCE_S) -> Store:
     fork. Raises `StoreError`: it cannot be reached or written, is damaged, or is of a newer edition.
     """
     return SqlStore(open_database(url, patience_s=patience_s))
+
+
+def open_keeper(url: str, folder: Path, *, patience_s: float = PATIENCE_S) -> FactKeep:
+    """Where facts are kept beside the store at an address: in its tables on PostgreSQL, so that machines share them.
+
+    With an SQLite store they stay in the file of the wall ``folder`` that `wallbill facts` uses too. Raises
+    `StoreError`, `SourceError`.
+    """
+    if read_address(url).path:
+        return Keeper(keeper_path(folder))
+    return StoreKeeper(open_database(url, patience_s=patience_s))
 
 
 def open_database(url: str, *, patience_s: float = PATIENCE_S, migrations: Migrations = OURS) -> Database:
