@@ -10,8 +10,21 @@ from tests.wall.conftest import GOOD, MakeWall
 from wallbill.errors import FaultList, WallError
 from wallbill.errors import Place as Where
 from wallbill.units.quantity import Quantity
-from wallbill.wall.model import Display, Hours, Interrupt, Place, SecretRef, TimetableEntry, Wall, Weekday
-from wallbill.wall.shell import load_secrets, load_wall
+from wallbill.wall.model import (
+    Display,
+    Hours,
+    Interrupt,
+    MailSettings,
+    Place,
+    SecretRef,
+    StoreSettings,
+    TimetableEntry,
+    Wall,
+    WatchSettings,
+    Weekday,
+    interrupts_at,
+)
+from wallbill.wall.shell import load_secrets, load_wall, secret_value, secrets_of
 
 WORKDAYS = frozenset(Weekday) - {Weekday.SAT, Weekday.SUN}
 
@@ -186,3 +199,107 @@ columns = { level = { column = "level_m", unit = "m" } }
     wall = load_wall(make_wall(text))
     filled, _ = load_secrets(wall, {"TIDES": "Bearer abc", "ROTA_ADDRESS": "x"})
     assert filled["tides"].options["headers"] == {"Authorization": "Bearer abc"}
+
+
+SERVED = (
+    GOOD
+    + """
+[store]
+url = { secret = "DATABASE" }
+keep = "30 d"
+[watch]
+webhook = "https://notices.example/quay"
+missed_wakes = 3
+battery_ahead = "14 d"
+mail = { to = ["keeper@quay.example"], from = "Hut <hut@quay.example>", host = "mail.example", security = "tls", user = "hut", password = { secret = "MAIL" } }
+"""
+).replace('{ secret = "ROTA_ADDRESS" }', '"https://rota.example/"')
+
+
+def test_what_the_server_keeps_and_whom_it_tells(make_wall: MakeWall) -> None:
+    wall = load_wall(
+        make_wall(SERVED.replace('sheet = "hall"\n', 'sheet = "hall"\nbattery_empty = "3.3 V"\n'))
+    )
+    assert wall.store == StoreSettings(SecretRef("DATABASE"), timedelta(days=30))
+    assert wall.watch == WatchSettings(
+        webhook="https://notices.example/quay",
+        mail=MailSettings(
+            to=("keeper@quay.example",),
+            sender="Hut <hut@quay.example>",
+            host="mail.example",
+            port=465,  # RFC 8314, 7.3
+            security="tls",
+            user="hut",
+            password=SecretRef("MAIL"),
+        ),
+        missed_wakes=3,
+        battery_ahead=timedelta(days=14),
+    )
+    assert wall.displays["hall"].battery_empty == Quantity(3.3, "V")
+    assert secrets_of(wall) == ("DATABASE", "MAIL")
+
+
+def test_a_password_may_go_to_this_machine_in_the_open(make_wall: MakeWall) -> None:
+    for host in ("localhost", "127.0.0.1", "[::1]"):
+        text = SERVED.replace('security = "tls"', 'security = "none"').replace("mail.example", host)
+        mail = load_wall(make_wall(text)).watch.mail
+        assert mail is not None
+        assert mail.port == 25  # RFC 5321, 4.5.4.2
+
+
+def test_left_out_the_server_has_its_own_ways(wall: Wall) -> None:
+    assert wall.store == StoreSettings(None, timedelta(days=90))
+    assert wall.watch == WatchSettings(None, None, 2, timedelta(days=7))
+    assert secrets_of(wall) == ("ROTA_ADDRESS",)
+
+
+def test_a_secret_of_the_server_is_looked_up_where_those_of_sources_are(
+    make_wall: MakeWall, tmp_path: Path
+) -> None:
+    folder = make_wall(SERVED)
+    wall = load_wall(folder)
+    url = wall.store.url
+    assert isinstance(url, SecretRef)
+    assert secret_value(wall, "https://plain.example/", {}) == "https://plain.example/"
+    with pytest.raises(WallError, match="DATABASE is not set") as caught:
+        secret_value(wall, url, {"DATABASE": ""})
+    assert caught.value.where == Where("wall.toml", None, "store.url")
+    assert "chmod" not in caught.value.mend
+    assert "secrets.toml" in caught.value.mend
+    (folder / "secrets.toml").write_text('DATABASE = "from the file"', encoding="utf-8")
+    (folder / "secrets.toml").chmod(0o600)
+    assert secret_value(wall, url, {}) == "from the file"
+    handed = tmp_path / "handed"
+    handed.mkdir()
+    (handed / "DATABASE").write_text("handed over\n", encoding="utf-8")
+    given = {"CREDENTIALS_DIRECTORY": str(handed)}
+    assert secret_value(wall, url, given) == "handed over"
+    assert secret_value(wall, url, given | {"DATABASE": "from the environment"}) == "from the environment"
+    assert secret_value(wall, SecretRef("MAIL"), given | {"MAIL": "x"}) == "x"
+    (handed / "DATABASE").write_bytes(b"\xff")
+    assert secret_value(wall, url, given) == "from the file"
+
+
+def test_sources_get_secrets_that_were_handed_over(make_wall: MakeWall, tmp_path: Path) -> None:
+    (tmp_path / "ROTA_ADDRESS").write_text("https://rota.example/", encoding="utf-8")
+    filled, troubles = load_secrets(load_wall(make_wall()), {"CREDENTIALS_DIRECTORY": str(tmp_path)})
+    assert filled["rota"].options["url"] == "https://rota.example/"
+    assert not troubles
+
+
+def test_a_secrets_file_is_refused_even_if_only_the_server_needs_it(make_wall: MakeWall) -> None:
+    folder = make_wall(SERVED)
+    (folder / "secrets.toml").write_text('MAIL = "hidden"', encoding="utf-8")
+    (folder / "secrets.toml").chmod(0o644)
+    with pytest.raises(WallError, match="mode 0644"):
+        load_wall(folder)
+
+
+def test_interrupts_of_the_quiet_hours(make_wall: MakeWall) -> None:
+    text = GOOD.replace(
+        'sheet = "warning" }',
+        'sheet = "warning" }, { when = "rota.late", sheet = "hall", even_quiet = true }',
+    )
+    hall = load_wall(make_wall(text)).displays["hall"]
+    assert interrupts_at(hall, quiet=False) == hall.interrupts
+    assert interrupts_at(hall, quiet=True) == hall.interrupts[1:]

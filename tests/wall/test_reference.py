@@ -8,15 +8,24 @@ from tests.wall.conftest import MakeWall
 
 from wallbill.cli.commands import COMMANDS
 from wallbill.units.quantity import UNITS
+from wallbill.wall.model import Dates, SecretRef
 from wallbill.wall.shell import load_wall
 from wallbill.wall.tables import DisplayTable, EntryTable, InterruptTable, SourceTable, WallTable
+from wallbill.wall.tables_server import MailTable, StoreTable, WatchTable
 
+SHEETS = ("hall", "holidays", "morning", "warning")
 REFERENCE = Path(__file__).resolve().parents[2] / "docs" / "reference"
 PAGE = (REFERENCE / "wall-toml.md").read_text(encoding="utf-8")
 
 
 def section(heading: str) -> str:
     return PAGE.split(f"## `{heading}`")[1].split("\n## ")[0]
+
+
+def block_of(heading: str, begin: str) -> str:
+    """The example of a section that begins so."""
+    blocks = (re.sub(r"^    ", "", part, flags=re.MULTILINE) for part in section(heading).split("\n\n"))
+    return next(part for part in blocks if part.startswith(begin)) + "\n"
 
 
 def keys(model: type[BaseModel]) -> set[str]:
@@ -28,11 +37,15 @@ def test_every_key_is_explained_and_no_other() -> None:
         ("[wall]", WallTable),
         ("[sources.NAME]", SourceTable),
         ("[displays.NAME]", DisplayTable),
+        ("[store]", StoreTable),
+        ("[watch]", WatchTable),
     ):
         explained = set(re.findall(r"^\| `(\w+)` \|", section(heading), re.MULTILINE))
         assert explained == keys(model), heading
     for key in keys(EntryTable) | keys(InterruptTable):
         assert f"`{key}`" in section("[displays.NAME]")
+    for key in keys(MailTable):
+        assert f"`{key}`" in section("[watch]")
 
 
 def test_what_is_needed_is_said_to_be_needed() -> None:
@@ -40,6 +53,8 @@ def test_what_is_needed_is_said_to_be_needed() -> None:
         ("[wall]", WallTable),
         ("[sources.NAME]", SourceTable),
         ("[displays.NAME]", DisplayTable),
+        ("[store]", StoreTable),
+        ("[watch]", WatchTable),
     ):
         needed = set(re.findall(r"^\| `(\w+)` \|.*\| needed \|$", section(heading), re.MULTILINE))
         assert needed == {
@@ -70,11 +85,15 @@ panel = "2.9in-296x128-black-white"
 read_from = "2 m"
 sheet = "hall"
 """
-    block = re.sub(r"^    ", "", section("[displays.NAME]").split("\n\n")[-3], flags=re.MULTILINE)
-    assert block.startswith("timetable")
-    hall = load_wall(make_wall(text + block)).displays["hall"]
-    assert [entry.sheet for entry in hall.timetable] == ["morning"]
-    assert hall.interrupts[0].when == "alerts.active"
+    hall = load_wall(make_wall(text + block_of("[displays.NAME]", "timetable"), sheets=SHEETS)).displays[
+        "hall"
+    ]
+    assert [entry.sheet for entry in hall.timetable] == ["holidays", "morning"]
+    assert hall.timetable[0].dates == (Dates((12, 20), (1, 6)),)
+    assert (hall.interrupts[0].when, hall.interrupts[0].even_quiet) == ("alerts.active", True)
+    watch = load_wall(make_wall(text + block_of("[watch]", "[watch]"), sheets=SHEETS)).watch
+    assert watch.mail is not None
+    assert (watch.mail.port, watch.mail.password) == (587, SecretRef("MAIL_PASSWORD"))
 
 
 def test_each_command_has_its_place_in_the_reference() -> None:
