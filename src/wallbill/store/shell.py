@@ -92,8 +92,11 @@ def open_database(url: str, *, patience_s: float = PATIENCE_S, migrations: Migra
     return database
 
 
-def reach(address: Address, *, patience_s: float = PATIENCE_S) -> Database:
-    """A database as it is. Raises `StoreError` where it cannot be reached."""
+def reach(address: Address, *, patience_s: float = PATIENCE_S, foreign_keys: bool = True) -> Database:
+    """A database as it is, whatever its edition. Raises `StoreError` where it cannot be reached.
+
+    Without ``foreign_keys`` an SQLite file does not see to it that rows refer to rows that are there.
+    """
     if address.path:
-        return lite_database(address, patience_s=patience_s)
+        return lite_database(address, patience_s=patience_s, foreign_keys=foreign_keys)
     return great_database(address, patience_s=patience_s)

@@ -27,11 +27,11 @@ _LOG_BYTES = 16 * 1024 * 1024
 _PAUSE_S = 0.02
 
 
-def lite_database(address: Address, *, patience_s: float) -> Database:
+def lite_database(address: Address, *, patience_s: float, foreign_keys: bool = True) -> Database:
     """An SQLite file, made if there is none. ``patience_s``: how long to wait for another process that writes."""
     path = Path(address.path)
     make_private(path)
-    engine = lite_engine(path, patience_s=patience_s)
+    engine = lite_engine(path, patience_s=patience_s, foreign_keys=foreign_keys)
     read = engine.execution_options(**{_WAY: "read"})
     ways = Ways(
         read=read,
