@@ -22,7 +22,7 @@ def load_settings(folder: str) -> "dict[str, Any]":
     ``folder``: "" or a path with a slash at its end. Raises `OSError` for a file that is not there, `ValueError` for one that is spoilt.
     """
     with open(folder + "settings.json", "rb") as file:
-        settings: "dict[str, Any]" = json.loads(file.read())
+        settings: dict[str, Any] = json.loads(file.read())
     with open(folder + "key", "rb") as file:
         settings["key"] = file.read(200).decode().strip()
     settings["ca"] = None
@@ -74,7 +74,7 @@ class FilePicture:
     def __init__(self, path: str, driver: "Driver") -> None:
         self._path = path
         self._driver = driver
-        self._file: "Any" = None
+        self._file: Any = None
 
     def begin(self) -> None:
         """Begins the new file; the one before stays."""

@@ -27,13 +27,15 @@ class Twin:
     to the panel.
     """
 
-    def __init__(self, settings: "dict[str, Any]", board: "Board", *, keep: "Keep", picture: "Picture") -> None:
+    def __init__(
+        self, settings: "dict[str, Any]", board: "Board", *, keep: "Keep", picture: "Picture"
+    ) -> None:
         self._settings = settings
         self._board = board
         self._keep = keep
         self._picture = picture
         self._block = bytearray(BLOCK_BYTES)
-        self._state: "dict[str, Any]" = {}
+        self._state: dict[str, Any] = {}
         self._saved = b""
 
     def wake(self, woken_by: str = "timer") -> int:

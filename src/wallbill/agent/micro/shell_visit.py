@@ -30,19 +30,25 @@ class Visit:
     """
 
     def __init__(
-        self, settings: "dict[str, Any]", board: "Board", picture: "Picture", *, state: "dict[str, Any]", block: bytearray
+        self,
+        settings: "dict[str, Any]",
+        board: "Board",
+        picture: "Picture",
+        *,
+        state: "dict[str, Any]",
+        block: bytearray,
     ) -> None:
         self._settings = settings
         self._board = board
         self._picture = picture
         self._state = state
         self._block = block
-        self._context: "Any" = None
+        self._context: Any = None
         self._answered = False
         self._size_bytes = 0
         self.wait_s: int = settings["every_s"]
-        self.fresh: "tuple[str, str] | None" = None
-        self.trouble: "Exception | None" = None
+        self.fresh: tuple[str, str] | None = None
+        self.trouble: Exception | None = None
 
     def pay(self, woken_by: str) -> None:
         """Joins, asks, reports and leaves. ``woken_by``: timer, button or power."""
@@ -93,7 +99,9 @@ class Visit:
                 if self._state[key]:
                     self._state[key] += off_s
 
-    def _exchange(self, method: str, path: str, more: str = "\r\n", *, read: "Any" = None) -> "dict[str, str]":
+    def _exchange(
+        self, method: str, path: str, more: str = "\r\n", *, read: "Any" = None
+    ) -> "dict[str, str]":
         """One request; ``more``: further headers, an empty line and a body. ``read`` is given the open answer."""
         gc.collect()
         wire = Wire(self._block, PATIENCE_MS)
@@ -185,7 +193,11 @@ class Visit:
         """Whether a report is worth a second connection."""
         state = self._state
         quiet_s = self._board.clock.now_s() - state["told_s"]
-        return bool(state["error"] or state["refresh_ms"]) or woken_by != "timer" or not 0 <= quiet_s < REPORT_EVERY_S
+        return (
+            bool(state["error"] or state["refresh_ms"])
+            or woken_by != "timer"
+            or not 0 <= quiet_s < REPORT_EVERY_S
+        )
 
     def _report(self, woken_by: str, times: "dict[str, Any]") -> None:
         """Tells the server how we are; what it has taken is forgotten."""

@@ -58,14 +58,14 @@ class Wire:
         self._view = memoryview(block)
         self._start = self._end = self._head_bytes = 0
         self._ends_ms = ticks_add(ticks_ms(), patience_ms)
-        self._open: "list[Any]" = []
-        self._stream: "Any" = None
+        self._open: list[Any] = []
+        self._stream: Any = None
         self._poll = select.poll()
 
     def open(self, host: str, port: int, context: "Any" = None) -> None:
         """Connects; with a ``context`` TLS is spoken, whose handshake takes place with the first bytes sent."""
         address = socket.getaddrinfo(host, port, 0, socket.SOCK_STREAM)[0]
-        stream: "Any" = socket.socket(address[0], socket.SOCK_STREAM)
+        stream: Any = socket.socket(address[0], socket.SOCK_STREAM)
         self._open.append(stream)
         stream.settimeout(QUIET_S)
         stream.connect(address[-1])

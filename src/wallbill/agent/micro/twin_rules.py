@@ -162,7 +162,7 @@ def remembered(text: bytes) -> "dict[str, Any]":
     flash. ``shown_s``: when the panel was last refreshed. ``failures``: in a row. ``error``: the last one that was not
     reported. ``refresh_ms``: of a refresh not reported. ``told_s``: when we last reported. ``since_s``: a moment that has passed.
     """
-    fresh: "dict[str, Any]" = {
+    fresh: dict[str, Any] = {
         "tag": "", "kept": "", "digest": "", "error": "",
         "shown_s": 0, "failures": 0, "refresh_ms": 0, "told_s": 0, "since_s": 0,
     }  # fmt: skip
