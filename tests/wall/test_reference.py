@@ -1,10 +1,12 @@
 """What the reference says of ``wall.toml`` is what the reader takes; each command has its place."""
 
 import re
+from datetime import datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel
-from tests.wall.conftest import MakeWall
+from tests.wall.conftest import GOOD, MakeWall
 
 from wallbill.cli.commands import COMMANDS
 from wallbill.units.quantity import UNITS
@@ -94,6 +96,29 @@ sheet = "hall"
     watch = load_wall(make_wall(text + block_of("[watch]", "[watch]"), sheets=SHEETS)).watch
     assert watch.mail is not None
     assert (watch.mail.port, watch.mail.password) == (587, SecretRef("MAIL_PASSWORD"))
+
+
+def test_the_example_of_the_timetable_shows_what_the_page_says(make_wall: MakeWall) -> None:
+    page = (REFERENCE / "timetable.md").read_text(encoding="utf-8")
+    head = re.split(r"^\[sources\.rota\]", GOOD, flags=re.MULTILINE)[0] + '[sources.warnings]\nkind = "sky"\n'
+    blocks = [re.sub(r"^    ", "", part, flags=re.MULTILINE) for part in page.split("\n\n")]
+    example = next(part for part in blocks if part.startswith("[displays.hall]"))
+    sheets = ("hall", "regatta", "holidays", "morning", "evening", "warning", "wind")
+    hall = load_wall(make_wall(head + example + "\n", sheets=sheets)).displays["hall"]
+    zone = ZoneInfo("Europe/London")
+    expected = {
+        "2026-06-07T08:00": "regatta",  # a Sunday
+        "2027-06-07T08:00": "morning",  # a Monday
+        "2026-12-31T08:00": "holidays",
+        "2027-01-06T23:59": "holidays",
+        "2027-01-07T08:00": "morning",
+        "2026-03-30T01:00": "evening",  # Monday, belonging to Sunday
+        "2026-03-28T01:00": "hall",  # Saturday
+        "2026-03-27T09:00": "hall",
+    }
+    shown = {text: hall.sheet_at(datetime.fromisoformat(text).replace(tzinfo=zone)) for text in expected}
+    assert shown == expected
+    assert [interrupt.even_quiet for interrupt in hall.interrupts] == [True, False]
 
 
 def test_each_command_has_its_place_in_the_reference() -> None:

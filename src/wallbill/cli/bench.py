@@ -10,6 +10,7 @@ import click
 from wallbill.facts.supply import Supply
 from wallbill.sheets.shell_facts import gather_wall
 from wallbill.sources.shell_keeping import Keeper, keeper_path
+from wallbill.wall.clock import instant
 from wallbill.wall.model import Wall
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
@@ -35,10 +36,11 @@ class Moment(click.ParamType[datetime]):
 
 
 def moment_of(at: datetime | None, wall: Wall) -> datetime:
-    """``at`` in the wall's zone, or now. A wall-clock time that comes twice in autumn means the first."""
-    if at is None:
-        return datetime.now(UTC).astimezone(wall.time_zone)
-    return at.replace(tzinfo=wall.time_zone) if at.tzinfo is None else at.astimezone(wall.time_zone)
+    """``at`` in the wall's zone, or now. A time of the wall's clocks is taken as the timetable takes it."""
+    moment = datetime.now(UTC) if at is None else at
+    if moment.tzinfo is None:
+        moment = instant(moment.date(), moment.time(), wall.time_zone)
+    return moment.astimezone(wall.time_zone)
 
 
 def gathered(
