@@ -1,6 +1,7 @@
 """Displays, their keys, and what was asked for them by hand, in a database."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -26,9 +27,11 @@ class Displays:
 
     def install(self, *displays_: Installed) -> None:
         """Adds displays; those that are known already stay as they are, but for ``like``."""
+        given: dict[str, Installed] = {}
+        for each in displays_:
+            given[each.name] = replace(given.get(each.name, each), like=each.like)
         # In one order, so that two who install the same ones never wait for each other in a ring.
-        given = sorted({each.name: each for each in displays_}.values(), key=lambda each: each.name)
-        new = [{**one, "number": 0, "mark": 0} for one in rows(given)]
+        new = [{**one, "number": 0, "mark": 0} for one in rows(given[name] for name in sorted(given))]
         if new:
             self._database.write(lambda c: write(c, upsert(c, displays, "added_at", "number", "mark"), new))
 
@@ -43,8 +46,9 @@ class Displays:
 
     def keys(self) -> Sequence[Key]:
         """Every key, those that have ended included."""
-        query = select(*columns(keys, Key)).order_by(keys.c.display, keys.c.begun_at, keys.c.digest)
-        return self._database.read(lambda c: values(Key, c.execute(query).mappings()))
+        query = select(*columns(keys, Key))
+        found = self._database.read(lambda c: values(Key, c.execute(query).mappings()))
+        return sorted(found, key=lambda each: (each.display, each.begun_at, each.digest))
 
     def add_key(self, key: Key, *, others_end_at: datetime | None = None) -> None:
         """Adds a key in one transaction with the end of the display's other keys, where they are to end.
