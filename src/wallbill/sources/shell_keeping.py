@@ -67,7 +67,7 @@ class Keeper:
     def _open(self) -> sqlite3.Connection:
         folder = self._path.parent
         if not folder.exists():
-            folder.mkdir(mode=0o700, parents=True)
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)  # another process may be as quick
             (folder / ".gitignore").write_text("*\n", encoding="ascii")
         # Only a file that is not there is made: to open and close one that is would drop this process's locks on it.
         with contextlib.suppress(FileExistsError):

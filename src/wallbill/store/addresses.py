@@ -1,7 +1,7 @@
 """Addresses of databases, and how they are shown: never with what opens them."""
 
 from dataclasses import dataclass, field
-from urllib.parse import parse_qsl, quote, unquote, urlsplit
+from urllib.parse import SplitResult, parse_qsl, quote, unquote, urlsplit
 
 from wallbill.errors import Place, StoreError
 
@@ -46,11 +46,11 @@ def read_address(url: str) -> Address:
 
 
 def _server(url: str) -> Address:
-    try:
-        parts = urlsplit(url)
-        host, port, user = parts.hostname or "", parts.port, unquote(parts.username or "")
-    except ValueError:
-        raise _unreadable("the address of the database cannot be read") from None
+    split = _split(url)
+    if split is None:
+        raise _unreadable("the address of the database cannot be read")
+    parts, port = split
+    host, user = parts.hostname or "", unquote(parts.username or "")
     query = parse_qsl(parts.query)
     if not (host or any(name in {"host", "service"} for name, _ in query)):
         raise _unreadable("the address of the database names no host")
@@ -65,6 +65,16 @@ def _server(url: str) -> Address:
         url="postgresql+psycopg" + url[url.index(":") :],
         secrets=tuple(dict.fromkeys(secret for secret in hidden if secret)),
     )
+
+
+def _split(url: str) -> tuple[SplitResult, int | None] | None:
+    """The parts of an address and its port; None where there is no reading it, whose words would show what it says."""
+    try:
+        parts = urlsplit(url)
+        port = parts.port
+    except ValueError:
+        return None
+    return parts, port
 
 
 def _unreadable(what: str) -> StoreError:

@@ -21,6 +21,9 @@ _LITE = (
     ("SQLITE_PERM", "the database cannot be opened", "Let this user write the file and its folder."),
 )  # fmt: skip
 _REACH = "See that the server runs and can be reached; then try again."
+_LET_IN = (
+    "See that the server runs and has this database, and that the address names the right user and password."
+)
 _GREAT = (
     ("28", "the database does not let us in", "Check user and password of the address."),
     ("3D", "there is no such database on the server", "Create it: createdb NAME."),
@@ -92,7 +95,7 @@ def _said(fault: Any, address: Address) -> StoreError:
             return StoreError(f"{what} ({_sifted(fault, address)})", where=address.place, mend=mend)
     if not address.path and not state:  # the driver's own words: no server has answered
         what = f"the server cannot be reached, or does not let us in ({_sifted(fault, address)})"
-        return StoreError(what, where=address.place, mend=_REACH)
+        return StoreError(what, where=address.place, mend=_LET_IN)
     return StoreError(
         f"the database refuses: {_sifted(fault, address)}",
         where=address.place,

@@ -13,6 +13,7 @@ from sqlalchemy.pool import QueuePool
 
 from wallbill.errors import StoreError
 from wallbill.store.addresses import Address
+from wallbill.store.faults import fault_of
 from wallbill.store.shell_database import Database, Ways
 
 _WAY = "wallbill_way"
@@ -30,7 +31,8 @@ _PAUSE_S = 0.02
 def lite_database(address: Address, *, patience_s: float, foreign_keys: bool = True) -> Database:
     """An SQLite file, made if there is none. ``patience_s``: how long to wait for another process that writes."""
     path = Path(address.path)
-    make_private(path)
+    if (refused := make_private(path)) is not None:
+        raise fault_of(refused, address)
     engine = lite_engine(path, patience_s=patience_s, foreign_keys=foreign_keys)
     read = engine.execution_options(**{_WAY: "read"})
     ways = Ways(
@@ -69,17 +71,22 @@ def lite_engine(path: Path, *, patience_s: float, foreign_keys: bool = True) -> 
     return engine
 
 
-def make_private(path: Path) -> None:
+def make_private(path: Path) -> OSError | None:
     """Makes the file and its folder, for their owner only; what is there already stays as it is.
 
     A file that is there is not so much as opened: closing it again would drop the locks that this process holds on it.
+    Gives what the system refused.
     """
     folder = path.parent
-    if not folder.exists():
-        folder.mkdir(mode=0o700, parents=True)
-        (folder / ".gitignore").write_text("*\n", encoding="ascii")
-    with contextlib.suppress(FileExistsError):
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    try:
+        if not folder.exists():
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)  # another process may be as quick
+            (folder / ".gitignore").write_text("*\n", encoding="ascii")
+        with contextlib.suppress(FileExistsError):
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except OSError as refused:
+        return refused
+    return None
 
 
 def _write_ahead(connection: sqlite3.Connection, path: Path, patience_s: float) -> None:
