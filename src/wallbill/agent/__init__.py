@@ -1,0 +1,1 @@
+"""The device side: the agent for Linux boards in `device/`, which imports nothing of Wallbill, and how it is packed into one file."""

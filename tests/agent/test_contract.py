@@ -1,0 +1,15 @@
+"""The agent for Linux boards keeps the contract of device clients."""
+
+import pytest
+
+from tests.agent.agents import Agent
+from tests.agent.contract import DeviceContract
+
+
+class TestAgent(DeviceContract):
+    """The agent's file, in a process of its own for each wake."""
+
+    @pytest.fixture
+    def client(self) -> Agent:
+        """The agent."""
+        return Agent()
