@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 from wallbill.errors import Place
 from wallbill.facts.supply import Supplied, Supply
 from wallbill.sources.fetching import Limits
+from wallbill.sources.keeping import FactKeep
 from wallbill.sources.shell import Gathering, gather
-from wallbill.sources.shell_keeping import Keeper
 from wallbill.sources.spec import ParseContext, SourceSpec
 
 NOW = datetime(2026, 3, 14, 7, 7, tzinfo=UTC)
@@ -41,7 +41,7 @@ class House:
     """A wall whose sources are gathered at a moment that the test sets."""
 
     folder: Path
-    keeper: Keeper | None
+    keeper: FactKeep | None
     now: datetime = NOW
     fetch_s: float = 5.0
 

@@ -1,10 +1,10 @@
 """A program that is killed: ``python -m tests.store.crashing URL every|any ROUNDS``.
 
 It forks a child that does one deed after the other to the store and says each that is done; the child is killed, and what
-it left is held against what it had said. Prints one JSON list: for each child the deeds that it had said, and what was wrong.
+it left is held against what it had said. Prints one JSON list: for each child a number (below) and what was wrong.
 
-``every``: the child kills itself before and after each statement in turn. ``any``: it is killed from outside, at a
-moment that nobody chose.
+``every``: the child kills itself before and after each statement and commit in turn; the number is the kind of deed.
+``any``: it is killed from outside, at a moment that nobody chose; the number is that of the deeds that it had said.
 """
 
 import json
@@ -16,7 +16,7 @@ import time
 from typing import Any
 
 import psycopg
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import Engine, event
 from sqlalchemy.engine.default import DefaultDialect
 
 from tests.store import deeds
@@ -25,9 +25,7 @@ from tests.store.reading import everything
 from wallbill.store.shell import SqlStore, open_database, open_store
 from wallbill.store.shell_checking import examine
 from wallbill.store.shell_database import Database
-from wallbill.store.tables import METADATA, counters
 
-_STEPS = 9
 _MANY = 10_000
 
 
@@ -56,8 +54,8 @@ def _armed(point: int) -> None:
     DefaultDialect.do_commit = committed  # type: ignore[method-assign]  # there is no event after a commit
 
 
-def _child(url: str, point: int | None, steps: int) -> tuple[int, int]:
-    """A process that does deeds, from the first on, and says each; its id, and where to read."""
+def _child(url: str, steps: range, point: int | None = None) -> tuple[int, int]:
+    """A process that does deeds and says each; its id, and where to read."""
     read, write = os.pipe()
     child = os.fork()
     if child:
@@ -66,7 +64,7 @@ def _child(url: str, point: int | None, steps: int) -> tuple[int, int]:
     store = open_store(url)
     if point is not None:
         _armed(point)
-    for step in range(steps):
+    for step in steps:
         deeds.do(store, step)
         os.write(write, b".")
     os._exit(0)
@@ -83,11 +81,15 @@ def _reap(child: int, read: int) -> tuple[int, bool]:
 
 
 class Judge:
-    """Empties the store for a child, and looks at what it left."""
+    """Knows what a store should hold, and looks at what a child left in it."""
 
     def __init__(self, url: str) -> None:
         self.url = url
+        self.plain = MemoryStore()
         self._database: Database | None = None
+        for store in (self.plain, SqlStore(self._open())):
+            deeds.begin(store)
+        self._close()
 
     def _open(self) -> Database:
         """Anew each time for a file, so that what the child left has to be recovered; a server does that by itself."""
@@ -98,20 +100,6 @@ class Judge:
     def _close(self) -> None:
         if self._database is not None and self.url.startswith("sqlite"):
             self._database.close()
-
-    def empty(self) -> None:
-        """As at the beginning of the deeds."""
-        database = self._open()
-
-        def work(connection: Connection) -> None:
-            for table in reversed(METADATA.sorted_tables):
-                if table is not counters:
-                    connection.execute(table.delete())
-            connection.execute(counters.update().values(last=0))
-
-        database.write(work)
-        deeds.begin(SqlStore(database))
-        self._close()
 
     def wait_for_the_server(self) -> None:
         """Until it has noticed that the child is gone."""
@@ -124,49 +112,55 @@ class Judge:
                     time.sleep(0.005)
                 raise AssertionError("the server still serves the dead")
 
-    def verdict(self, said: int, steps: int) -> str:
-        """What is wrong with the store after ``said`` deeds; the one that was under way may be there as well."""
+    def verdict(self, steps: range, said: int) -> tuple[int, str]:
+        """How many of the deeds are in the store, and what is wrong with it.
+
+        Those that the child had ``said`` must be there; the one that was under way may be there as well.
+        """
         self.wait_for_the_server()
         database = self._open()
-        if faults := examine(database).faults:
-            return f"not sound: {faults}"
-        store = SqlStore(database)
-        found = everything(store)
-        plain = MemoryStore()
-        deeds.begin(plain)
-        for step in range(said):
-            deeds.do(plain, step)
-        exact = found == everything(plain)
-        if not exact and said < steps:
-            deeds.do(plain, said)
-            exact = found == everything(plain)
-        deeds.do(store, steps)  # it can be written to
+        faults, found = examine(database).faults, everything(SqlStore(database))
         self._close()
-        return "" if exact else "it holds something else than what was said"
+        if faults:
+            return said, f"not sound: {faults}"
+        for step in steps[:said]:
+            deeds.do(self.plain, step)
+        if found == everything(self.plain):
+            return said, ""
+        if said < len(steps):
+            deeds.do(self.plain, steps[said])
+        exact = found == everything(self.plain)
+        return said + 1, "" if exact else "it holds something else than what was said"
 
 
 def every(judge: Judge) -> list[tuple[int, str]]:
-    """Dies at each point in turn, until the deeds are done before it comes."""
-    told, point, killed = [], 0, True
-    while killed:
-        point += 1
-        judge.empty()
-        said, killed = _reap(*_child(judge.url, point, _STEPS))
-        told.append((said, judge.verdict(said, _STEPS)))
+    """For each kind of deed: dies at each point of it in turn, until it is done before that comes."""
+    told = []
+    for kind in range(deeds.KINDS):
+        step, point, killed = kind, 0, True
+        while killed:
+            point += 1
+            steps = range(step, step + 1)
+            said, killed = _reap(*_child(judge.url, steps, point))
+            done, wrong = judge.verdict(steps, said)
+            step += done * deeds.KINDS
+            told.append((kind, wrong))
     return told
 
 
 def at_random(judge: Judge, rounds: int) -> list[tuple[int, str]]:
     """Dies from outside, while it is at work."""
-    told = []
+    told, step = [], 0
     chance = random.Random(4)
     for _ in range(rounds):
-        judge.empty()
-        child, read = _child(judge.url, None, _MANY)
+        steps = range(step, step + _MANY)
+        child, read = _child(judge.url, steps)
         time.sleep(chance.uniform(0.01, 0.12))
         os.kill(child, signal.SIGKILL)
         said, _killed = _reap(child, read)
-        told.append((said, judge.verdict(said, _MANY)))
+        done, wrong = judge.verdict(steps, said)
+        step += done
+        told.append((said, wrong))
     return told
 
 

@@ -1,5 +1,6 @@
 """What runs in processes beside that of the tests."""
 
+import multiprocessing
 import subprocess
 import sys
 import threading
@@ -12,6 +13,13 @@ from wallbill.store.shell import open_database, open_store
 from wallbill.store.shell_migrating import Migrations, edition_of
 
 ROOT = Path(__file__).resolve().parents[2]
+
+
+def beside() -> Any:
+    """Where processes come from that run beside the tests: with what they need loaded, and with no thread of ours."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["tests.store.racing"])
+    return context
 
 
 def python(code: str, *arguments: str) -> subprocess.CompletedProcess[str]:

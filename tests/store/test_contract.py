@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, rule, run_state_machine_as_test
 
@@ -173,3 +173,29 @@ def test_a_database_does_what_a_dictionary_does(house: House) -> None:
             max_examples=40, stateful_step_count=40, suppress_health_check=[HealthCheck.too_slow]
         ),
     )
+
+
+def test_many_at_once_are_written_as_few_are(house: House) -> None:
+    real = house.open()
+
+    def many(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[list[Any]]:
+        return st.lists(strategy, min_size=25, max_size=30)
+
+    names = [Installed(f"d{number}", "hall", values.NOW) for number in range(30)]
+
+    @settings(max_examples=5, suppress_health_check=[HealthCheck.too_slow])
+    @given(many(values.contacts), many(values.reports), many(values.pressings), many(values.notices))
+    def same(
+        called: list[Contact], told: list[Report], pressed: list[Pressing], noticed: list[Notice]
+    ) -> None:
+        clear(real)
+        plain = MemoryStore()
+        called = [replace(each, display=f"d{number}") for number, each in enumerate(called)]
+        for store in (real, plain):
+            store.install(*names, *(Installed(name, name, values.NOW) for name in values.NAMES))
+            store.note_contacts(called, told)
+            store.note_pressing(*pressed)
+            store.put_notices(noticed)
+        assert everything(real) == everything(plain)
+
+    same()

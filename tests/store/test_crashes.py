@@ -3,7 +3,9 @@
 import json
 import subprocess
 import sys
+from collections import Counter
 
+from tests.store import deeds
 from tests.store.houses import House
 from tests.store.racing import ROOT
 
@@ -20,9 +22,10 @@ def _killed(house: House, way: str, rounds: int) -> list[tuple[int, str]]:
 def test_killed_around_every_statement(house: House) -> None:
     told = _killed(house, "every", 0)
     assert [wrong for _, wrong in told if wrong] == []
-    # It died within each deed, some of them several times over, and came through at last.
-    assert {said for said, _ in told} == set(range(10))
-    assert len(told) > 55
+    points = Counter(kind for kind, _ in told)
+    assert set(points) == set(range(deeds.KINDS))
+    # Before and after a statement and the commit, and the one that came through.
+    assert min(points.values()) >= 5
 
 
 def test_killed_at_a_moment_that_nobody_chose(house: House) -> None:

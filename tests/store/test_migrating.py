@@ -1,6 +1,5 @@
 """Tables come about by migrations alone, once, whole, and never backwards."""
 
-import multiprocessing
 import shutil
 import sqlite3
 import stat
@@ -164,7 +163,7 @@ def test_processes_that_open_at_once_do_not_collide(house: House, tmp_path: Path
     if upgraded:
         deeds.begin(house.open())
         migrations = later(tmp_path)
-    context = multiprocessing.get_context("spawn")
+    context = racing.beside()
     barrier, said = context.Barrier(4), context.SimpleQueue()
     children = [
         context.Process(target=racing.open_at_once, args=(house.url, str(migrations.folder), migrations.editions, barrier, said))

@@ -1,7 +1,6 @@
 """What goes wrong is told with its mend, takes nothing with it, and is over when it is over."""
 
 import json
-import multiprocessing
 import os
 import sqlite3
 import stat
@@ -169,7 +168,7 @@ def _holder(house: House) -> Any:
 def test_of_all_who_put_an_edition_up_one_wins(house: House) -> None:
     deeds.begin(house.open())
     processes, threads, numbers = 2, 3, 15
-    context = multiprocessing.get_context("spawn")
+    context = racing.beside()
     barrier, said = context.Barrier(processes * threads), context.SimpleQueue()
     children = [
         context.Process(target=racing.put_up_at_once, args=(house.url, me, threads, numbers, barrier, said))

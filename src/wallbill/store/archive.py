@@ -79,6 +79,11 @@ def kinds_of(table: Table) -> tuple[tuple[str, str], ...]:
     return tuple((column.name, known.get(type(column.type), "text")) for column in table.columns)
 
 
+def rows_at_once(columns: Iterable[tuple[str, str]]) -> int:
+    """How many rows of a table are in memory at a time: few where there may be pictures."""
+    return 20 if any(kind == "bytes" for _, kind in columns) else 500
+
+
 def encoded(row: Sequence[Any]) -> bytes:
     """A row as a line, with its end."""
     return (

@@ -14,13 +14,22 @@ from sqlalchemy import Connection, Table, column, select, table
 
 from wallbill.errors import Place, StoreError
 from wallbill.sources.shell_keeping import Keeper, keeper_path
-from wallbill.store.archive import KINDS, MANIFEST, Manifest, Member, archived, encoded, kinds_of, written
+from wallbill.store.archive import (
+    KINDS,
+    MANIFEST,
+    Manifest,
+    Member,
+    archived,
+    encoded,
+    kinds_of,
+    rows_at_once,
+    written,
+)
 from wallbill.store.rows import row
 from wallbill.store.shell_database import Database
 from wallbill.store.shell_keeping import row_of
 from wallbill.store.tables import EDITIONS, facts_failures, facts_kept
 
-_BATCH = 500
 _Rows = Iterable[Sequence[Any]]
 
 
@@ -63,9 +72,10 @@ def _facts_here(wall_folder: Path) -> Mapping[str, _Rows]:
 
 def _rows(connection: Connection, source: Table) -> _Rows:
     """The rows of a table in the order of its key, a few at a time, each value as the archive has it."""
-    plain = table(source.name, *(column(name, KINDS[kind]()) for name, kind in kinds_of(source)))
+    kinds = kinds_of(source)
+    plain = table(source.name, *(column(name, KINDS[kind]()) for name, kind in kinds))
     query = select(*plain.columns).order_by(*(plain.c[key.name] for key in source.primary_key))
-    return connection.execution_options(yield_per=_BATCH).execute(query)
+    return connection.execution_options(yield_per=rows_at_once(kinds)).execute(query)
 
 
 def _write(archive: zipfile.ZipFile, source: Table, rows: _Rows) -> Member:

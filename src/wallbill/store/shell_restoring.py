@@ -26,6 +26,7 @@ from wallbill.store.archive import (
     decoded,
     kinds_of,
     read_manifest,
+    rows_at_once,
 )
 from wallbill.store.shell_database import Database
 from wallbill.store.shell_keeping import kept_of
@@ -35,7 +36,6 @@ from wallbill.store.tables import EDITION_TABLE, EDITIONS, METADATA, counters, d
 _BROKEN = (zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError)
 """What a damaged archive makes `zipfile` raise beside its own error."""
 
-_BATCH = 500
 _CHUNK_BYTES = 1 << 20
 _FEW = ("counters",)
 """Tables that are never empty."""
@@ -192,7 +192,7 @@ def _empty(connection: Connection, edition: str, migrations: Migrations) -> None
 def _load(connection: Connection, archive: zipfile.ZipFile, member: Member, *, file: Path) -> None:
     target = table(member.table, *(column(name, KINDS[kind]()) for name, kind in member.columns))
     rows = _rows(archive, member, file)
-    while batch := list(islice(rows, _BATCH)):
+    while batch := list(islice(rows, rows_at_once(member.columns))):
         connection.execute(insert(target), batch)
 
 
