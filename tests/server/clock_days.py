@@ -35,7 +35,7 @@ CHANGES = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Walk:
     """What clocks show over some days. ``readings``: for each minute (UTC) what is reached then, skipped ones included.
 

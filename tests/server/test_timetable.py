@@ -188,6 +188,15 @@ def test_beats_keep_to_what_the_clocks_show(
     assert [f"{at.astimezone(ZoneInfo(zone)):%H:%M}" for at in found] == expected
 
 
+def test_asked_in_the_second_of_two_hours_a_long_interval_skips_its_multiple_there() -> None:
+    hall = replace(HALL, every=timedelta(minutes=90), quiet=None, timetable=())
+    now = datetime(2026, 10, 25, 1, 10, tzinfo=UTC)  # 01:10 for the second time
+    assert next_look(Situation(hall, LONDON), now) == london("2026-10-25 03:00")
+    assert last_look(Situation(hall, LONDON), now) == datetime(2026, 10, 25, 0, 30, tzinfo=UTC)
+    short = replace(hall, every=timedelta(minutes=30))
+    assert next_look(Situation(short, LONDON), now) == datetime(2026, 10, 25, 1, 30, tzinfo=UTC)
+
+
 def test_hours_that_begin_in_a_skipped_hour_begin_when_the_clocks_jump() -> None:
     early = TimetableEntry(Hours(time(1, 20), time(4)), EVERY_DAY, "morning")
     situation = Situation(replace(HALL, every=timedelta(hours=6), quiet=None, timetable=(early,)), LONDON)
@@ -215,6 +224,16 @@ def test_quiet_hours_that_end_in_an_hour_that_comes_twice_end_at_the_first() -> 
     situation = Situation(hall, LONDON)
     assert next_look(situation, london("2026-10-24 22:40")) == datetime(2026, 10, 25, 0, 30, tzinfo=UTC)
     assert not is_quiet(situation, datetime(2026, 10, 25, 1, 10, tzinfo=UTC))
+
+
+def test_quiet_hours_from_midnight_hold_on_when_the_clocks_go_back_to_the_day_before() -> None:
+    """In Newfoundland the clocks went back at 00:01, to 23:01 of the day before, until 2011 (IANA, northamerica)."""
+    zone = ZoneInfo("America/St_Johns")
+    situation = Situation(replace(HALL, quiet=Hours(time(0), time(6)), timetable=()), zone)
+    midnight = datetime(2006, 10, 29, tzinfo=zone).replace(fold=0).astimezone(UTC)
+    second = [midnight + step * MINUTE for step in (-1, 0, 1, 30, 70)]
+    assert [f"{at.astimezone(zone):%d %H:%M}" for at in second] == ["28 23:59", "29 00:00", "28 23:01", "28 23:30", "29 00:10"]  # fmt: skip
+    assert [is_quiet(situation, at) for at in second] == [False, True, True, True, True]
 
 
 def test_an_interval_longer_than_a_day_falls_on_the_same_days_everywhere() -> None:

@@ -141,11 +141,10 @@ def _edges(situation: Situation, day: date) -> Iterator[datetime]:
     for entry in display.timetable:
         if entry.begins_on(day):
             begin, end = entry.hours.span(day, zone)
-            if begin < end:
-                yield begin
-                yield end
+            yield from (begin, end) if begin < end else ()
     if display.quiet is not None:
-        yield display.quiet.span(day, zone)[1]
+        begin, end = display.quiet.span(day, zone)
+        yield from (end,) if begin < end else ()
 
 
 def _asked_edges(situation: Situation) -> tuple[datetime, ...]:
