@@ -9,7 +9,7 @@ from pathlib import Path
 from tests.end_to_end.walls import wall
 
 from wallbill.server.model import Pull, Round
-from wallbill.server.shell_copy import WallCopy, wall_digest
+from wallbill.server.shell_copy import WallCopy
 from wallbill.server.shell_logs import logger
 from wallbill.server.shell_pressroom import Pressroom
 from wallbill.server.shell_puller import Puller, PullLimits
@@ -17,6 +17,7 @@ from wallbill.sources.shell_keeping import Keeper, keeper_path
 from wallbill.store.model import Installed, Pressing
 from wallbill.store.ports import Store
 from wallbill.store.shell import open_store, store_url
+from wallbill.wall.shell import wall_digest
 
 AT = datetime(2026, 3, 14, 8, tzinfo=UTC)
 CACHE = Path.home() / ".cache" / "wallbill"

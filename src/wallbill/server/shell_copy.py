@@ -1,6 +1,5 @@
 """This machine's copy of the wall: read when it is first asked for, and anew when its files have changed."""
 
-import hashlib
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -10,19 +9,7 @@ from pathlib import Path
 from wallbill.errors import Place, WallbillError, WallError
 from wallbill.sheets.shell import load_texts
 from wallbill.wall.model import Wall
-from wallbill.wall.shell import load_wall
-
-
-def wall_digest(folder: Path) -> str:
-    """SHA-256 of the names and bytes of all files of the wall that matter."""
-    told = hashlib.sha256()
-    for path in sorted(folder.rglob("*")):
-        name = path.relative_to(folder)
-        if any(part.startswith(".") or part == "__pycache__" for part in name.parts) or not path.is_file():
-            continue
-        data = path.read_bytes()
-        told.update(f"{name.as_posix()}\0{len(data)}\0".encode() + data)
-    return told.hexdigest()
+from wallbill.wall.shell import load_wall, wall_digest
 
 
 @dataclass(frozen=True, slots=True)

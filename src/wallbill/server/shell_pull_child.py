@@ -28,7 +28,7 @@ from wallbill.panels.model import Tone
 from wallbill.server.framing import LENGTH_BYTES, frame, head_of, length
 from wallbill.server.model import Pull, Pulled
 from wallbill.server.packing import Print, Snapshot, packed_print, pull_of, snapshot_of
-from wallbill.server.shell_copy import differs, wall_digest
+from wallbill.server.shell_copy import differs
 from wallbill.server.standing import packed_standing, standing_of
 from wallbill.sheets.making import Job, Made, Materials, Tools, make
 from wallbill.sheets.needs import sources_needed
@@ -37,7 +37,7 @@ from wallbill.sheets.shell_facts import kept_supply
 from wallbill.sources.shell import RECKONED
 from wallbill.store.model import Impressed
 from wallbill.wall.model import Display, Wall
-from wallbill.wall.shell import load_wall
+from wallbill.wall.shell import load_wall, wall_digest
 
 _GRACE_S = 10.0
 _ONCE_MORE_S = 1.0
