@@ -5,7 +5,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from benchmarks import charts, inks, ocr, speed
+from benchmarks import charts, inks, ocr, speed, store
 
 
 def main() -> None:
@@ -18,6 +18,8 @@ def main() -> None:
     print(ocr.report())
     print("## Inks: separating a picture, beside Pillow's table and quantise\n")
     print(inks.report())
+    print("## Store: what its writes cost, beside the driver alone with statements written by hand\n")
+    print(store.report())
 
 
 if __name__ == "__main__":

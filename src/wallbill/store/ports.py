@@ -82,12 +82,12 @@ class EditionRecords(Protocol):
         """Puts an edition up, with its impression if that is new; all or nothing.
 
         False, and nothing is written, where the display's last edition is not number ``edition.number - 1``: another
-        worker was quicker. The impression must be given or be kept already.
+        worker was quicker, or the display has gone. The impression must be given or be kept already.
         """
         ...
 
     def note_pressing(self, *pressings: Pressing) -> None:
-        """Records how pressings went."""
+        """Records how pressings went; of displays that have gone nothing."""
         ...
 
     def pressings(self, *, display: str | None = None, most: int = 100) -> Sequence[Pressing]:
@@ -103,7 +103,10 @@ class ContactRecords(Protocol):
     """When displays called, what they said, and what somebody should know."""
 
     def note_contacts(self, contacts: Iterable[Contact], reports: Iterable[Report] = ()) -> None:
-        """Records contacts (the last of a display replaces the one before) and reports in one transaction."""
+        """Records contacts (the last of a display replaces the one before) and reports in one transaction.
+
+        Of displays that have gone nothing is recorded.
+        """
         ...
 
     def contacts(self) -> Sequence[Contact]:

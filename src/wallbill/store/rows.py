@@ -57,7 +57,10 @@ def write(connection: Connection, made: Insert, given: list[dict[str, Any]]) -> 
         return
     table = made.table
     heads = list(given[0])
-    arrays = [func.unnest(bindparam(name, type_=postgresql.ARRAY(table.c[name].type, dimensions=1))) for name in heads]
+    arrays = [
+        func.unnest(bindparam(name, type_=postgresql.ARRAY(table.c[name].type, dimensions=1)))
+        for name in heads
+    ]
     connection.execute(
         made.from_select(heads, select(*arrays)), {name: [one[name] for one in given] for name in heads}
     )

@@ -29,6 +29,7 @@ def great_database(address: Address, *, patience_s: float) -> Database:
         engine = create_engine(
             url.difference_update_query(["options"]),
             poolclass=QueuePool,
+            hide_parameters=True,
             pool_size=4,
             max_overflow=12,
             pool_timeout=max(patience_s, 1),

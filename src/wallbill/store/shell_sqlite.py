@@ -61,7 +61,9 @@ def lite_engine(path: Path, *, patience_s: float, foreign_keys: bool = True) -> 
             raise
         return connection
 
-    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool, pool_size=4, max_overflow=28)
+    engine = create_engine(
+        "sqlite://", creator=connect, poolclass=QueuePool, pool_size=4, max_overflow=28, hide_parameters=True
+    )
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
