@@ -7,7 +7,7 @@ from tests.agent.contract import DeviceContract
 
 
 class TestAgent(DeviceContract):
-    """The agent's file, in a process of its own for each wake."""
+    """The agent, in this process; on another Python, its file in a process of its own."""
 
     @pytest.fixture
     def client(self) -> Agent:

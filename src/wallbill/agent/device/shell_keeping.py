@@ -6,6 +6,7 @@ import fcntl
 import hashlib
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from wallbill.agent.device.memory import Memory, remembered, written
@@ -82,7 +83,8 @@ class Keep:
         """Drops every picture but the one of that digest."""
         for path in self.folder.glob(f"{_PREFIX}*"):
             if not path.name.startswith(f"{_PREFIX}{digest}."):
-                path.unlink()
+                with suppress(OSError):
+                    path.unlink()
 
     def _path(self, digest: str, form: str) -> Path:
         return self.folder / f"{_PREFIX}{digest}.{form}"

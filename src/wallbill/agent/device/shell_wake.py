@@ -94,9 +94,13 @@ class Wake:
         return self._written(outcome)
 
     def _written(self, outcome: Outcome) -> Outcome:
-        """The outcome, with the memory written down; where that fails, a failure."""
+        """The outcome, with the memory written down; where that fails, a failure.
+
+        Only then are older pictures dropped, those of a wake that was cut short as well.
+        """
         try:
             self._tools.keep.remember(self._memory)
+            self._tools.keep.tidy(self._memory.kept)
         except OSError as error:
             return Outcome("failed", outcome.wait_s, f"state cannot be kept: {error.strerror or error}")
         return outcome
@@ -241,7 +245,6 @@ class Wake:
         if rest_s > 0:
             return Outcome("held", int(rest_s) + 1)
         self._show(picture, tag=tag_of(head), old=old)
-        self._tools.keep.tidy(kept)
         return Outcome("shown", max(wait_s, self._settings.limits.least_interval_s))
 
     def _good(self, fresh_s: int | None) -> None:
