@@ -72,6 +72,7 @@ def test_what_is_asked_for_by_hand_goes_before_timetable_and_quiet_hours() -> No
     assert why_look(situation, london("2026-03-27 06:00")) is Why.ASKED  # it goes, at the end of the night
     assert not is_quiet(situation, london("2026-03-27 00:19:59"))
     assert is_quiet(situation, wish.until)
+    assert last_look(situation, london("2026-03-27 05:59")) == london("2026-03-27 00:00")
 
 
 def test_what_was_asked_for_ends_by_day_at_its_moment() -> None:
@@ -104,6 +105,13 @@ def test_a_look_too_soon_for_the_panel_is_put_off() -> None:
     assert next_look(replace(situation, edition_at=london("2026-03-27 10:00:10")), london("2026-03-27 10:00:10")) == london("2026-03-27 10:30")  # fmt: skip
 
 
+def test_the_look_that_put_the_picture_up_is_not_put_off() -> None:
+    situation = Situation(HALL, LONDON, None, london("2026-03-27 10:00"))
+    assert next_look(situation, london("2026-03-27 09:45")) == london("2026-03-27 10:00")
+    assert last_look(situation, london("2026-03-27 10:01")) == london("2026-03-27 10:00")
+    assert next_look(situation, london("2026-03-27 10:00")) == london("2026-03-27 10:30")
+
+
 def test_a_sheet_that_is_due_too_soon_is_put_off_and_tells_why_it_is_there() -> None:
     situation = Situation(HALL, LONDON, asked(london("2026-03-27 10:31"), london("2026-03-27 12:00")), london("2026-03-27 10:30:05"))  # fmt: skip
     assert next_look(situation, london("2026-03-27 10:31:01")) == london("2026-03-27 10:33:05")
@@ -132,6 +140,13 @@ def test_a_panel_that_has_rested_long_enough_is_refreshed(up_at: str, rest_h: in
     assert first == london(expected)
     assert last_look(situation, first) == first
     assert why_look(situation, first + timedelta(hours=12)) is Why.REST  # until it has been refreshed
+
+
+def test_a_rest_is_not_put_into_the_night_before_where_there_is_hardly_a_day() -> None:
+    hall = replace(HALL, quiet=Hours(time(6), time(5, 55)), panel=panel(rest_s=44 * 3600), timetable=())
+    situation = Situation(hall, LONDON, None, london("2026-03-25 05:56"))
+    assert why_look(situation, london("2026-03-26 05:55")) is Why.FACTS
+    assert why_look(situation, london("2026-03-27 05:55")) is Why.REST
 
 
 def test_before_anything_is_up_nothing_is_put_off_and_nothing_rests() -> None:
@@ -209,6 +224,13 @@ def test_hours_that_are_skipped_whole_do_not_come() -> None:
     gone = TimetableEntry(Hours(time(1, 10), time(1, 50)), EVERY_DAY, "morning")
     situation = Situation(replace(HALL, every=timedelta(hours=6), quiet=None, timetable=(gone,)), LONDON)
     assert next_look(situation, london("2026-03-29 00:30")) == london("2026-03-29 06:00")
+
+
+def test_quiet_hours_that_are_skipped_whole_end_with_no_look() -> None:
+    hall = replace(HALL, every=timedelta(hours=6), quiet=Hours(time(1, 10), time(1, 50)), timetable=())
+    situation = Situation(hall, LONDON)
+    assert next_look(situation, london("2026-03-29 00:30")) == london("2026-03-29 06:00")
+    assert next_look(situation, london("2026-03-30 00:30")) == london("2026-03-30 01:50")
 
 
 def test_hours_within_an_hour_that_comes_twice_come_once() -> None:

@@ -249,7 +249,7 @@ def _rest_look(situation: Situation, *, unless_after: datetime | None) -> dateti
     if unless_after is not None and unless_after < due - _REST_EARLY:
         return None
     usual = _last_base(situation, due)
-    if usual is not None and usual >= max(due - _REST_EARLY, kept[1]) and not is_quiet(situation, usual):
+    if usual is not None and usual >= max(due - _REST_EARLY, kept[1]):
         return usual
     return None if is_quiet(situation, due) else due
 
