@@ -14,6 +14,7 @@ COMMANDS = MappingProxyType(
         "facts": "Fetch and print facts, with their age and the paths that sheets use.",
         "separate": "Bring any picture to a panel's inks.",
         "panels": "List panels, compare them, or show one in full.",
+        "store": "Back up, restore and check what the server keeps.",
     }
 )
 """Each command and what it does; its code is ``command`` in ``wallbill.cli.cmd_NAME``."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from wallbill.errors import WallError
 
-_HOMES = ("/home/", "/root/", "/run/user/")
+_HOMES = tuple(f"/{top}/" for top in ("home", "root", "run/user"))
 
 
 @dataclass(frozen=True, slots=True)

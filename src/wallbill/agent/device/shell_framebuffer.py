@@ -6,6 +6,7 @@ import fcntl
 import os
 import struct
 from pathlib import Path
+from types import MappingProxyType
 from typing import NamedTuple
 
 from wallbill.agent.device.pictures import Css
@@ -28,7 +29,7 @@ class Layout(NamedTuple):
     channels: tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
 
 
-_USUAL = {16: ((11, 5), (5, 6), (0, 5)), 32: ((16, 8), (8, 8), (0, 8))}
+_USUAL = MappingProxyType({16: ((11, 5), (5, 6), (0, 5)), 32: ((16, 8), (8, 8), (0, 8))})
 
 
 def paint(path: Path, picture: Picture, colours: tuple[Css, ...], *, sysfs: Path = _SYSFS) -> None:
