@@ -62,7 +62,7 @@ def call_here(values: Mapping[str, Any], *words: str, state: Path, key: str = KE
     key_file = folder / "here.key"
     key_file.write_text(key, encoding="ascii")
     key_file.chmod(0o600)
-    place = Place(folder / "here.pyz", json.dumps(values | {"key_file": str(key_file)}).encode(), ())
+    place = Place(folder / "here.pyz", json.dumps({**values, "key_file": str(key_file)}).encode(), ())
     said = io.StringIO()
     with redirect_stdout(said):
         status = main([*words, "--state", str(state)], place)
@@ -79,7 +79,7 @@ class Agent:
     def run_once(self, url: str, state: Path, glass: Path) -> Outcome:
         """One wake of the agent, with a file for its panel: in a process of its own if another Python is to be tried."""
         values = settings(url, {"adapter": "file", "path": str(glass), "form": "plates"})
-        if PYTHON == sys.executable:
+        if sys.executable == PYTHON:
             return _outcome(*call_here(values, "once", "--now", state=state))
         file = state.parent / "hall.pyz"
         if not file.exists():

@@ -40,7 +40,7 @@ class Controller:
             self.is_spoilt |= self.is_busy() or not self.is_on
             self.memory[letter] = data
         elif letter == b"R":
-            self.__init__({**vars(self)})  # type: ignore[misc]  a reset is a new start
+            self.memory, self.is_on, self.is_spoilt, self.busy_until_s = {}, False, False, 0.0
         elif letter == b"O":
             self.is_on = True
             self.busy_until_s = time.monotonic() + 0.02

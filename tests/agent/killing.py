@@ -29,12 +29,12 @@ def main() -> None:
 
     real = os.fsync
 
-    def synced(handle: int) -> None:
+    def synced(fd: Any) -> None:
         step()
-        real(handle)
+        real(fd)
 
     sys.addaudithook(watch)
-    os.fsync = synced
+    os.fsync = synced  # type: ignore[assignment]  # it stands in for the whole run of this process
     try:
         runpy.run_path(sys.argv[0], run_name="__main__")
     except SystemExit as end:

@@ -38,20 +38,38 @@ def command() -> None:
     "--key-file",
     type=click.Path(path_type=Path, dir_okay=False),
     metavar="FILE",
-    help="The display's key; it is written beside FILE, readable by its owner only, never into it.",
+    help="A file with the display's key; it is written beside FILE, readable by its owner only.",
 )
-def bundled(
-    folder: Path, display: str, *, url: str, out: Path, extra: Path | None, key_file: Path | None
-) -> None:
+@click.option(
+    "--key-inside", is_flag=True, help="Put the key into FILE itself; then FILE must not be shown to anybody."
+)
+def bundled(folder: Path, display: str, *, url: str, out: Path, **more: Any) -> None:
     """Write the agent for DISPLAY of the wall in DIR: one file that runs on any Linux board with Python 3.9.
 
     Its settings lie in it; a JSON file of the same name beside it overrides them.
     """
+    extra, key_file, key_inside = more["extra"], more["key_file"], more["key_inside"]
+    if key_inside and key_file is None:
+        raise click.UsageError("--key-inside needs --key-file")
     over = _extra(extra) if extra else {}
+    key = _key(key_file) if key_file else ""
+    if key_inside:
+        over["key"] = key
     settings = settings_for(load_wall(folder).display(display), url, over=over)
-    write_whole(out, bundle(device_modules(), settings))
-    out.chmod(0o755)
+    write_whole(out, bundle(device_modules(), settings), mode=0o700 if key_inside else 0o755)
+    if key and not key_inside:
+        write_whole(out.with_suffix(".key"), f"{key}\n".encode(), mode=0o600)
     click.echo(f"{out}: the agent of {display}; it runs with python3 {out.name} run")
+
+
+def _key(path: Path) -> str:
+    """The key in a file. Raises `WallError` where there is none."""
+    key = path.read_text(encoding="ascii", errors="replace").strip()
+    if not key or any(not "!" <= sign <= "~" for sign in key):
+        raise WallError(
+            "that is no key", where=Place(str(path)), mend="Write the key alone into it, in one line."
+        )
+    return key
 
 
 def _extra(path: Path) -> dict[str, Any]:

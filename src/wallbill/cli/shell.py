@@ -52,25 +52,25 @@ def make_folder(folder: Path) -> None:
         raise OSError(error.errno, error.strerror, str(folder)) from error
 
 
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all: whoever reads it sees the old one or the new one.
+def write_whole(path: Path, data: bytes, *, mode: int = 0o644) -> None:
+    """Write a file whole or not at all: whoever reads it sees the old one or the new one, with the rights of ``mode``.
 
     Raises `OSError` that names ``path``, whatever it was that failed on the way.
     """
     try:
-        _write_beside(path, data)
+        _write_beside(path, data, mode)
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(path)) from error
 
 
-def _write_beside(path: Path, data: bytes) -> None:
+def _write_beside(path: Path, data: bytes, mode: int) -> None:
     descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(descriptor, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(name).chmod(0o644)
+        Path(name).chmod(mode)
         Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)

@@ -100,11 +100,13 @@ def _offer(
 ) -> _Round:
     """One way's round: letters as long as they are accepted."""
     # That mail does not work is not told by mail: it would come when it works again.
-    own = {key for key, each in waiting.items() if (each.kind, each.subject) == (Kind.SERVER_FAULT, name)}
+    own = frozenset(
+        key for key, each in waiting.items() if (each.kind, each.subject) == (Kind.SERVER_FAULT, name)
+    )
     after = replace(
         before,
-        accepted=(before.accepted & waiting.keys()) | own,
-        offered=(before.offered & waiting.keys()) - own,
+        accepted=before.accepted.intersection(waiting) | own,
+        offered=before.offered.intersection(waiting) - own,
     )
     # A clock that was set back must not make anybody wait for longer than the longest wait.
     if after.again_at is not None and now < after.again_at <= now + _BACK_OFF_TO:

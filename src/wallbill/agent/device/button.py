@@ -15,10 +15,10 @@ class Edge(NamedTuple):
 
 
 class Presses(NamedTuple):
-    """What has been seen of the button. ``down_s``: since when it is held, None if it is not. ``seen_s``: the last change."""
+    """What has been seen of the button. ``down_s``: since when it is held, None if it is not. ``last``: the last change, bounces too."""
 
     down_s: float | None = None
-    seen_s: float = float("-inf")
+    last: Edge = Edge(is_down=False, at_s=float("-inf"))
 
 
 def after(presses: Presses, edge: Edge, *, long_s: float) -> tuple[Presses, str]:
@@ -26,11 +26,12 @@ def after(presses: Presses, edge: Edge, *, long_s: float) -> tuple[Presses, str]
 
     ``long_s``: a press so long asks for the next sheet. A change right after another is a bounce.
     """
+    is_settled = edge.at_s - presses.last.at_s >= _BOUNCE_S
+    seen = presses._replace(last=edge)
     if edge.is_down:
-        if presses.down_s is not None or edge.at_s - presses.seen_s < _BOUNCE_S:
-            return presses._replace(seen_s=edge.at_s), ""
-        return Presses(edge.at_s, edge.at_s), ""
+        is_new = is_settled and (presses.down_s is None or not presses.last.is_down)
+        return (seen._replace(down_s=edge.at_s) if is_new else seen), ""
     if presses.down_s is None or edge.at_s - presses.down_s < _BOUNCE_S:
-        return Presses(None, edge.at_s), ""
+        return seen, ""
     held_s = edge.at_s - presses.down_s
-    return Presses(None, edge.at_s), "next" if held_s >= long_s else "refresh"
+    return seen._replace(down_s=None), "next" if held_s >= long_s else "refresh"

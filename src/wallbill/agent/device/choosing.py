@@ -30,7 +30,9 @@ def refresh_for(
     if old is None or since_full + 1 >= full_every or old[:2] != new[:2]:
         return FULL
     part = changed_part(old, new)
-    if "partial" in modes and part is not None:
+    if part is None:  # the same once more: the pigments are to be moved
+        return FULL
+    if "partial" in modes:
         left, top, right, bottom = part
         if (right - left) * (bottom - top) <= _MOST_SHARE * new.width_px * new.height_px:
             return Refresh("partial", part)

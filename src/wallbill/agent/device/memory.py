@@ -45,6 +45,7 @@ class Memory(NamedTuple):
 
 
 _EMPTY = Memory()
+_MOST = 1e12  # seconds; no moment is farther away, and what is no number at all is not less
 
 
 def written(memory: Memory) -> bytes:
@@ -78,4 +79,4 @@ def _moment(value: object) -> Moment | None:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < _MOST

@@ -9,6 +9,7 @@ import json
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+from wallbill.agent.device.addresses import read_target
 from wallbill.agent.device.packing import Packing, Plane, usual_packing
 from wallbill.agent.device.pictures import Css
 from wallbill.agent.device.reading import SettingsError, Table
@@ -74,10 +75,12 @@ class Glass(NamedTuple):
 class Network(NamedTuple):
     """Patience in seconds. ``join_s``: for a network that is not up yet. ``quiet_s``: without a byte. ``patience_s``: for an exchange.
 
-    ``ca_file``: certificates to trust instead of the system's, "" for those.
+    ``ca_file``: certificates to trust instead of the system's, "" for those. ``check_dates``: whether they must not be over; a
+    board without a clock cannot tell.
     """
 
     ca_file: str
+    check_dates: bool
     join_s: float
     quiet_s: float
     patience_s: float
@@ -111,7 +114,8 @@ class Settings(NamedTuple):
     """All of it. ``address``: of the server. ``form``: plates or png, what is fetched. ``usual_s``: between wakes if nothing is told.
 
     ``stale_after_s``: the silence after which the picture is marked, 0 for three usual wakes, at least six hours; ``mark``: whether it
-    is at all. ``report_every_s``: unchanged wakes are reported so often. ``key_file``: "" for the one beside the agent's file.
+    is at all. ``report_every_s``: unchanged wakes are reported so often. ``key_file``: "" for the one beside the agent's file. ``key``: the key itself, if it was
+    asked to stand here.
     """
 
     display: str
@@ -131,6 +135,7 @@ class Settings(NamedTuple):
     mark: bool
     report_every_s: int
     key_file: str
+    key: str
 
 
 def merged(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
@@ -165,7 +170,7 @@ def read_settings(values: Mapping[str, Any], *, file: str) -> Settings:
     panel = _panel(top.table("panel"))
     limits = _limits(top.table("limits"))
     settings = Settings(
-        display=top.text("display"),
+        display=_display(top),
         address=_address(top),
         form=top.text("form", "plates", one_of=("plates", "png")),
         panel=panel,
@@ -182,6 +187,7 @@ def read_settings(values: Mapping[str, Any], *, file: str) -> Settings:
         mark=top.flag("mark", usual=True),
         report_every_s=top.whole("report_every_s", 6 * 3600, least=0, most=30 * DAY_S),
         key_file=top.text("key_file", ""),
+        key=top.text("key", ""),
     )
     top.done()
     if top.faults:
@@ -189,10 +195,20 @@ def read_settings(values: Mapping[str, Any], *, file: str) -> Settings:
     return settings
 
 
+def _display(top: Table) -> str:
+    name = top.text("display")
+    if not all(sign.isascii() and (sign.isalnum() or sign in "-_.~") for sign in name):
+        top.fault("display", "give the display's name as it stands in wall.toml")
+    return name
+
+
 def _address(top: Table) -> str:
     address = top.text("address").rstrip("/")
-    scheme, there, rest = address.partition("://")
-    if address and (scheme not in ("http", "https") or not there or not rest or "@" in rest or "?" in rest):
+    try:
+        is_plain = not address or "?" not in read_target(address).path
+    except ValueError:
+        is_plain = False
+    if not is_plain:
         top.fault("address", "give the server's address, such as http://wall.example:8000, with no key in it")
     return address
 
@@ -312,6 +328,7 @@ def _codes(table: Table, inks: tuple[str, ...], bits: int) -> tuple[int, ...]:
 def _network(table: Table) -> Network:
     network = Network(
         ca_file=table.text("ca_file", ""),
+        check_dates=table.flag("check_dates", usual=True),
         join_s=table.number("join_s", 45, least=0, most=600),
         quiet_s=table.number("quiet_s", 20, least=0.1, most=300),
         patience_s=table.number("patience_s", 120, least=0.2, most=900),

@@ -19,6 +19,7 @@ from wallbill.agent.device.settings import Network
 _BLOCK_BYTES = 16384
 _HEAD_BYTES = 16384
 _MOST_REDIRECTS = 3
+_NO_CHECK_TIME = 0x200000  # X509_V_FLAG_NO_CHECK_TIME of OpenSSL (x509_vfy.h)
 _NOT_UP_YET = (errno.ENETUNREACH, errno.ENETDOWN, errno.EHOSTUNREACH, errno.EADDRNOTAVAIL)
 
 
@@ -88,6 +89,8 @@ def _connected(target: Target, network: Network, ends_s: float) -> socket.socket
     while True:
         try:
             raw = _any_address(target, network, ends_s)
+        except UnicodeError as error:
+            raise OSError(f"no name of a machine: {target.host}") from error
         except OSError as error:
             waits = isinstance(error, socket.gaierror) or error.errno in _NOT_UP_YET
             if not waits or time.monotonic() + 2 > until_s:
@@ -127,6 +130,8 @@ def _secured(raw: socket.socket, target: Target, network: Network) -> socket.soc
 
     context = ssl.create_default_context(cafile=network.ca_file or None)
     context.minimum_version = ssl.TLSVersion.TLSv1_2
+    if not network.check_dates:
+        context.verify_flags |= ssl.VerifyFlags(_NO_CHECK_TIME)
     return context.wrap_socket(raw, server_hostname=target.host)
 
 

@@ -23,6 +23,7 @@ from wallbill.agent.device.shell_keeping import BusyError, Keep
 from wallbill.agent.device.shell_line import Line, open_line
 from wallbill.agent.device.shell_waiting import Waiting
 from wallbill.agent.device.shell_wake import AGENT, Outcome, Tools, Wake, due_s
+from wallbill.agent.device.waking import back_off_s
 
 GOOD, FAILED, USAGE, BUSY, CONFIG = 0, 1, 2, 75, 78
 _EARLY_S = 60
@@ -148,7 +149,7 @@ def _key(settings: Settings, place: Place) -> str:
         if os.environ.get("WALLBILL_KEY"):
             return os.environ["WALLBILL_KEY"].strip()
         if not settings.key_file and not path.exists():
-            return ""
+            return settings.key
         if stat.S_IMODE(path.stat().st_mode) & 0o077:
             raise SettingsError(f"{path}: others can read the key\n  mend: chmod 600 {path}")
         return _clean(path)
@@ -220,28 +221,42 @@ def _once(tools: Tools, *, is_now: bool) -> int:
 
 
 def _run(tools: Tools, line: Line | None) -> int:
-    """Wakes for ever, until it is told to end. A wake that was begun is finished first."""
+    """Wakes for ever, until it is told to end. A wake that was begun is finished first.
+
+    A press is answered at once, unless the panel, or the last press, is too near.
+    """
     button = tools.settings.button
     waiting = Waiting(line, button)
     memory = tools.keep.memory()
     now_s = shell_machine.up_s()
     left_s = due_s(memory, memory.now(shell_machine.boot(), now_s)) if memory.must_wait else 0.0
-    next_s, asked = now_s + max(0.0, left_s), "power"
+    next_s, asked, free_s, crashes = now_s + max(0.0, left_s), "power", 0.0, 0
     while True:
-        woken_by = waiting.until(next_s)
-        if woken_by == "end":
+        heard = waiting.until(next_s)
+        if heard == "end":
             return GOOD
-        if woken_by != "timer":
-            asked = woken_by
-            wake = Wake(tools, woken_by="button")
-            next_s = shell_machine.up_s() + max(0.0, wake.sure_rest_s())
-            if next_s > shell_machine.up_s():
+        if heard != "timer":
+            now_s, asked = shell_machine.up_s(), heard
+            next_s = max(now_s + Wake(tools, woken_by="button").sure_rest_s(), free_s)
+            if next_s > now_s:
                 continue
-        named = "button" if asked in ("refresh", "next") else asked
-        outcome = Wake(tools, woken_by=named, wants_next=asked == "next").run()
+        by_button = asked in ("refresh", "next")
+        wake = Wake(tools, woken_by="button" if by_button else asked, wants_next=asked == "next")
+        outcome = _safely(wake, crashes)
+        crashes = crashes + 1 if outcome.status == "crashed" else 0
         _told(outcome)
         now_s = shell_machine.up_s()
+        free_s = now_s + button.least_s if button and by_button else free_s
         next_s, asked = now_s + outcome.wait_s, "timer"
+
+
+def _safely(wake: Wake, crashes: int) -> Outcome:
+    """A wake that cannot end the agent, even by a fault of its own: nobody is there to start it again."""
+    try:
+        return wake.run()
+    except Exception as error:  # noqa: BLE001  the last net; it is told in the journal
+        sys.excepthook(type(error), error, error.__traceback__)
+        return Outcome("crashed", back_off_s(crashes + 1), f"{type(error).__name__}: {error}")
 
 
 def _told(outcome: Outcome) -> None:

@@ -31,12 +31,13 @@ from wallbill.agent.device.settings import Settings
 from wallbill.agent.device.shell_glass import Glass, GlassError, Job
 from wallbill.agent.device.shell_http import Answer, Request, exchange
 from wallbill.agent.device.shell_keeping import Fetching, Keep
-from wallbill.agent.device.waking import after_answer_s, after_failure_s, stale_after_s
+from wallbill.agent.device.waking import LONGEST_S, after_answer_s, after_failure_s, stale_after_s
 
 AGENT = "wallbill-agent/0.1"
 _TYPES = (("plates", "application/octet-stream"), ("png", "image/png"))
 _TOLD_SIGNS = 300
 _MOST_DELAY_S = 30
+_PATIENCE = 1.1
 
 
 class Outcome(NamedTuple):
@@ -73,6 +74,7 @@ class Wake:
         self._figures: dict[str, object] = {}
         self._cold = False
         self._glass_failed = False
+        self._remark = ""
         self._was_heard = False
 
     def run(self) -> Outcome:
@@ -102,7 +104,7 @@ class Wake:
             self._tools.keep.remember(self._memory)
             self._tools.keep.tidy(self._memory.kept)
         except OSError as error:
-            return Outcome("failed", outcome.wait_s, f"state cannot be kept: {error.strerror or error}")
+            return Outcome("failed", outcome.wait_s, f"state cannot be kept: {_words(error)}")
         return outcome
 
     def _now(self) -> Moment:
@@ -119,7 +121,7 @@ class Wake:
             try:
                 value = shell_machine.sensed(sensor)
             except (OSError, ValueError) as error:
-                self._memory = self._memory._replace(error=f"{name}: {error}"[:_TOLD_SIGNS])
+                self._remark = f"{name}: {_words(error)}"[:_TOLD_SIGNS]
                 continue
             if value is not None:
                 self._figures[name] = round(value, 1) if name == "temperature_c" else round(value)
@@ -159,7 +161,7 @@ class Wake:
             self._glass_failed = True
             told, wait_s = str(error), None
         except OSError as error:
-            told, wait_s = str(error.strerror or error), None
+            told, wait_s = _words(error), None
         self._memory = self._memory._replace(failures=failures)
         return Outcome("failed", after_failure_s(failures, wait_s, name=name), told)
 
@@ -176,7 +178,6 @@ class Wake:
         try:
             answer = exchange(request, self._settings.network, accept=self._accept, sink=fetching.write)
             self._figures.update(join_ms=answer.join_ms, transfer_ms=answer.transfer_ms)
-            self._hear(answer.head)
             return self._answered(answer, fetching)
         finally:
             fetching.close()
@@ -206,24 +207,27 @@ class Wake:
             raise RefusedError(f"plates of {told} bytes, not {self._most_bytes() - 4096}: another panel's")
 
     def _hear(self, head: Head) -> None:
-        """Notes the server's clock: a hint for how long ago things were before the machine's start."""
+        """Notes a good answer, and the server's clock: a hint for how long ago things were before the machine's start."""
         self._was_heard = True
         date_s = moment_s(head.fields.get("date"))
         zero_s = None if date_s is None else date_s - shell_machine.up_s()
         if zero_s is not None:
             self._memory = self._memory._replace(boot=self._boot, zero_s=zero_s)
+        self._memory = self._memory._replace(failures=0, heard=self._now(), fresh_s=fresh_for_s(head))
 
     def _answered(self, answer: Answer, fetching: Fetching) -> Outcome:
         """What an answer leads to. Raises `RefusedError` for one that is no good."""
         head = answer.head
-        fresh_s = fresh_for_s(head)
-        wait_s = after_answer_s(fresh_s, usual_s=self._settings.usual_s, name=self._settings.display)
+        wait_s = after_answer_s(
+            fresh_for_s(head), usual_s=self._settings.usual_s, name=self._settings.display
+        )
         tag = self._memory.tag
         if head.status == 304 and tag and same_tag(tag_of(head) or tag, tag):
-            self._good(fresh_s)
+            self._hear(head)
             return Outcome("same", wait_s)
         if head.status == 200 and self._cold:
-            self._good(fresh_s)
+            self._accept(head)
+            self._hear(head)
             return Outcome(
                 "held",
                 wait_s,
@@ -240,15 +244,12 @@ class Wake:
         old = self._certain()
         kept = fetching.keep(self._settings.form)
         self._memory = self._memory._replace(kept=kept)
-        self._good(fresh_s)
+        self._hear(head)
         rest_s = self.rest_s()
         if rest_s > 0:
             return Outcome("held", int(rest_s) + 1)
         self._show(picture, tag=tag_of(head), old=old)
         return Outcome("shown", max(wait_s, self._settings.limits.least_interval_s))
-
-    def _good(self, fresh_s: int | None) -> None:
-        self._memory = self._memory._replace(failures=0, heard=self._now(), fresh_s=fresh_s)
 
     def _certain(self) -> Picture | None:
         """What the glass certainly shows, None where that is unknown."""
@@ -318,7 +319,10 @@ class Wake:
             return True
         is_up = memory.shown == memory.kept
         rested = ago(self._now(), memory.refreshed)
-        return is_up and rested.span_s >= self._settings.limits.longest_rest_s
+        patience = (
+            1.0 if outcome.status == "failed" else _PATIENCE
+        )  # a server that is there cares for it itself
+        return is_up and rested.span_s >= patience * self._settings.limits.longest_rest_s
 
     def _is_old(self) -> bool:
         """Whether the server has been silent for too long."""
@@ -339,8 +343,8 @@ class Wake:
         report = {"agent": AGENT, "woken_by": self._woken_by, **self._figures}
         if self._memory.tag:
             report["shown"] = self._memory.tag
-        if self._memory.error:
-            report["error"] = self._memory.error
+        if self._memory.error or self._remark:
+            report["error"] = self._memory.error or self._remark
         if button:
             report["button"] = button
         target = read_target(f"{self._settings.address}/displays/{self._settings.display}/report")
@@ -356,6 +360,14 @@ class Wake:
                 self._tools.sleep(min(retry_after_s(answer.head) or 0, _MOST_DELAY_S))
 
 
+def _words(error: Exception) -> str:
+    """A fault in a few words, with the file that it is about."""
+    if not isinstance(error, OSError):
+        return str(error)
+    what = str(error.strerror or error)
+    return f"{what}: {error.filename}" if error.filename else what
+
+
 def _anything(head: Head) -> None:
     """Takes every answer."""
 
@@ -367,4 +379,4 @@ def _nowhere(data: bytes) -> None:
 def due_s(memory: Memory, now: Moment) -> float:
     """In how many seconds the next wake is due, 0 or less if it is; whatever is not sure counts as due."""
     span = ago(now, memory.tried)
-    return memory.wait_s - span.span_s if memory.tried != NEVER and span.is_sure else 0.0
+    return min(memory.wait_s, LONGEST_S) - span.span_s if memory.tried != NEVER and span.is_sure else 0.0
