@@ -34,7 +34,7 @@ def main() -> None:
         real(fd)
 
     sys.addaudithook(watch)
-    os.fsync = synced  # type: ignore[assignment]  # it stands in for the whole run of this process
+    os.fsync = synced
     try:
         runpy.run_path(sys.argv[0], run_name="__main__")
     except SystemExit as end:
