@@ -26,7 +26,10 @@ from wallbill.agent.device.shell_wake import AGENT, Outcome, Tools, Wake, due_s
 from wallbill.agent.device.waking import back_off_s
 
 GOOD, FAILED, USAGE, BUSY, CONFIG = 0, 1, 2, 75, 78
-_EARLY_S = 60
+_EARLY_S, _EARLY = (
+    360,
+    0.15,
+)  # what the wait was spread by, and a minute: a timer of the same length is never early
 _USAGE = """usage: {name} [run | once [--now] | pattern | state | check] [--settings FILE] [--state DIR]
 
   run      wakes for ever, sleeping as the server says (this is what it does unless told otherwise)
@@ -208,7 +211,7 @@ def _once(tools: Tools, *, is_now: bool) -> int:
     """One wake, unless it is too early: a little early is early enough, but not where the server or the panel forbids it."""
     memory = tools.keep.memory()
     left_s = due_s(memory, memory.now(shell_machine.boot(), shell_machine.up_s()))
-    early_s = 0.0 if memory.must_wait else min(_EARLY_S, memory.wait_s / 10)
+    early_s = 0.0 if memory.must_wait else min(_EARLY_S, memory.wait_s * _EARLY)
     if left_s > early_s and not is_now:
         return _say(f"early: due in {int(left_s)} s")
     wake = Wake(tools, woken_by="timer")
