@@ -4,7 +4,7 @@ Doing the same pull twice changes nothing: a display that was pressed for that m
 workers that put up the same number the slower one reads anew.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from typing import Protocol
@@ -174,8 +174,3 @@ def _once(reckon: Outside) -> Outside:
         return known[key]
 
     return outside
-
-
-def locks(orders: Iterable[Pull]) -> Iterator[tuple[str, Pull]]:
-    """Orders by their locks, each once."""
-    yield from {order.lock: order for order in orders}.items()

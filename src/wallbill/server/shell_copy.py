@@ -1,7 +1,7 @@
 """This machine's copy of the wall: read when it is first asked for, and anew when its files have changed."""
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, tzinfo
 from pathlib import Path
@@ -9,7 +9,7 @@ from pathlib import Path
 from wallbill.errors import Place, WallbillError, WallError
 from wallbill.sheets.shell import load_texts
 from wallbill.wall.model import Wall
-from wallbill.wall.shell import load_wall, wall_digest
+from wallbill.wall.shell import WallWatch, load_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ def differs(folder: Path) -> WallError:
 class WallCopy:
     """The wall in ``folder``. May be used from several threads."""
 
-    def __init__(self, folder: Path, *, digest_of: Callable[[Path], str] = wall_digest) -> None:
+    def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._digest_of = digest_of
+        self._watch = WallWatch(folder)
         self._lock = threading.Lock()
         self._known: CopiedWall | None = None
 
@@ -48,11 +48,16 @@ class WallCopy:
                 raise differs(self.folder)
             return self._known
 
+    def digest(self) -> str:
+        """The digest of the wall's files as they are now."""
+        with self._lock:
+            return self._watch.digest()
+
     def _read(self) -> CopiedWall:
         """The wall as it is now; if somebody writes to it meanwhile, what was read counts for no digest but its own."""
-        before = self._digest_of(self.folder)
+        before = self._watch.digest()
         wall, texts = load_wall(self.folder), load_texts(self.folder)
-        after = self._digest_of(self.folder)
+        after = self._watch.digest()
         return CopiedWall(wall, texts, after if before == after else "")
 
     def zone(self, digest: str) -> tzinfo:

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from structlog.typing import FilteringBoundLogger
 
-from wallbill.errors import WallbillError
-from wallbill.server.model import Pull, Round
+from wallbill.errors import Place, SheetError, WallbillError
+from wallbill.server.model import Pull, Pulled, Round
 from wallbill.server.packing import Print, Snapshot
 from wallbill.server.rounds import Bench, do_pull, sorted_out
 from wallbill.server.shell_copy import WallCopy
@@ -66,12 +66,25 @@ class Pressroom:
             self.log.warning("kept facts cannot be read", fault=str(fault))
             return Snapshot(f"{name} (none)")
 
+    def give_up(self, order: Pull, why: str) -> None:
+        """Records that a pull could not be done. Raises `StoreError`."""
+        fault = SheetError(
+            f"the sheet could not be pressed: {why}",
+            where=Place(f"display {order.displays[0]}"),
+            mend="Try it by hand: wallbill press DIR DISPLAY --out DIR; see that the machines have memory to spare.",
+        )
+        failed = Pulled(order.sheet, "asked" if order.sheet else "timetable", None, fault=str(fault))
+        self._do(order, lambda *_: Print(failed))
+
     def pull(self, order: Pull, snapshot: Snapshot) -> None:
         """Does a pull, records and logs what came of it. Raises `StoreError`."""
 
         def press(asked: Pull, like: str, standing: bytes) -> Print:
             return self.puller.pull(asked, Given(like, snapshot, standing))
 
+        self._do(order, press)
+
+    def _do(self, order: Pull, press: Callable[[Pull, str, bytes], Print]) -> None:
         bench = Bench(self.store, KeptStandings(self.keeper), press, self.copy.zone(order.wall))
         pressings = do_pull(order, bench)
         for each in pressings:

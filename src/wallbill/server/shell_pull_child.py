@@ -13,6 +13,7 @@ import sys
 import threading
 import time
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -37,7 +38,7 @@ from wallbill.sheets.shell_facts import kept_supply
 from wallbill.sources.shell import RECKONED
 from wallbill.store.model import Impressed
 from wallbill.wall.model import Display, Wall
-from wallbill.wall.shell import load_wall, wall_digest
+from wallbill.wall.shell import WallWatch, load_wall
 
 _GRACE_S = 10.0
 _ONCE_MORE_S = 1.0
@@ -67,7 +68,8 @@ class _Press:
         self._engine = engine
         self._loaded: _Loaded | None = None
         self._tools: Tools | None = None
-        self._opened: Any = None
+        self._opened: AbstractContextManager[Tools] | None = None
+        self._watch = WallWatch(folder)
         self._facts = Snapshot("")
         self._supplied: dict[tuple[datetime, str], Supplied] = {}
 
@@ -109,20 +111,20 @@ class _Press:
         """The wall whose files have this digest; read anew where the one at hand is another."""
         if self._loaded is None or self._loaded.digest != digest:
             self._load()
-        assert self._loaded is not None
-        if self._loaded.digest != digest:
+        if self._loaded is None or self._loaded.digest != digest:
             raise differs(self._folder)
         return self._loaded
 
     def _load(self) -> None:
-        digest = wall_digest(self._folder)
+        """Reads the wall; one that somebody writes to meanwhile is not taken."""
+        digest = self._watch.digest()
         wall = load_wall(self._folder)
         materials = load_materials(wall)
-        if self._opened is not None:
-            self._opened.__exit__(None, None, None)  # its own faces may have changed
+        self._loaded = None
+        self.close()  # its own faces may have changed
         self._opened = open_tools(wall, cache=self._cache, engine_name=self._engine)
         self._tools = self._opened.__enter__()
-        if wall_digest(self._folder) == digest:
+        if self._watch.digest() == digest:
             self._loaded = _Loaded(wall, materials, digest)
             self._supplied.clear()
 
@@ -136,8 +138,9 @@ class _Press:
 
     def close(self) -> None:
         """Ends the engine."""
-        if self._opened is not None:
-            self._opened.__exit__(None, None, None)
+        opened, self._opened = self._opened, None
+        if opened is not None:
+            opened.__exit__(None, None, None)
 
 
 def _needed(display: Display, order: Pull, loaded: _Loaded) -> frozenset[str]:
