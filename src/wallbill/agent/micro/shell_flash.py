@@ -32,6 +32,15 @@ def load_settings(folder: str) -> "dict[str, Any]":
     return settings
 
 
+def load_lines(path: str, count: int) -> list[str]:
+    """The first lines of a file, without their ends. Raises `OSError` where it has fewer."""
+    with open(path, "rb") as file:
+        lines = file.read(1000).decode().split("\n")[:count]
+    if len(lines) < count:
+        raise OSError(f"{path} has fewer than {count} lines")
+    return [line.rstrip("\r") for line in lines]
+
+
 def settle(file: "BinaryIO") -> None:
     """Brings a written file onto the flash and closes it."""
     file.flush()

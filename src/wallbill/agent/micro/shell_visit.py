@@ -1,12 +1,21 @@
 """The part of a wake with the radio on: the server is asked, a new picture is fetched and checked, a report goes out."""
 
 import gc
-import hashlib
-import json
 
-from shell_flash import base64_of
+from shell_fetch import Fetch
 from shell_wire import Wire, secured, ticks_diff, ticks_ms
-from twin_rules import AGENT, TwinError, calls_s, check_picture, date_s, rest_s, retry_s, tag_of, whole
+from twin_report import has_news, report_of
+from twin_rules import (
+    AGENT,
+    TwinError,
+    calls_s,
+    check_picture,
+    date_s,
+    is_same,
+    rest_s,
+    retry_s,
+    tag_of,
+)
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -14,8 +23,6 @@ if TYPE_CHECKING:
 
     from twin_kinds import Board, Picture
 
-PATIENCE_MS = 120000
-REPORT_EVERY_S = 21600
 CLOCK_OFF_S = 60
 WEEK_S = 604800
 YEARS_S = 20 * 31556952
@@ -45,7 +52,6 @@ class Visit:
         self._block = block
         self._context: Any = None
         self._answered = False
-        self._size_bytes = 0
         self.wait_s: int = settings["every_s"]
         self.fresh: tuple[str, str] | None = None
         self.trouble: Exception | None = None
@@ -53,7 +59,7 @@ class Visit:
     def pay(self, woken_by: str) -> None:
         """Joins, asks, reports and leaves. ``woken_by``: timer, button or power."""
         network = self._board.network
-        times = {}
+        times: dict[str, Any] = {"woken_by": woken_by}
         try:
             began_ms = ticks_ms()
             network.join()
@@ -66,8 +72,8 @@ class Visit:
             self.trouble = error
             self._state["error"] = (str(error) or repr(error))[:120]
         try:
-            if self._answered and self._has_news(woken_by):
-                self._report(woken_by, times)
+            if self._answered and has_news(self._state, woken_by, self._board.clock.now_s()):
+                self._report(times)
         except (OSError, TwinError):
             pass  # the next report says it again
         finally:
@@ -104,11 +110,12 @@ class Visit:
     ) -> "dict[str, str]":
         """One request; ``more``: further headers, an empty line and a body. ``read`` is given the open answer."""
         gc.collect()
-        wire = Wire(self._block, PATIENCE_MS)
+        settings = self._settings
+        wire = Wire(self._block, quiet_ms=settings["quiet_ms"], patience_ms=settings["patience_ms"])
         try:
-            wire.open(self._settings["host"], self._settings["port"], self._context)
+            wire.open(settings["host"], settings["port"], self._context)
             wire.ask(
-                f"{method} {path} HTTP/1.0\r\nHost: {self._settings['authority']}\r\nUser-Agent: {AGENT}\r\n{more}".encode()
+                f"{method} {path} HTTP/1.0\r\nHost: {settings['authority']}\r\nUser-Agent: {AGENT}\r\n{more}".encode()
             )
             if read is not None:
                 read(wire)
@@ -133,14 +140,16 @@ class Visit:
             digest = check_picture(fields, None if settings["packed"] else settings["length_bytes"])
         elif wire.status != 304 or not tag:
             raise TwinError(f"HTTP {wire.status}", retry_s(fields) if wire.status in (429, 503) else None)
+        elif not is_same(tag_of(fields) or tag, tag):
+            raise TwinError("304 for another picture")
         self.wait_s = calls_s(fields, settings["every_s"])
         moment_s = date_s(fields.get("date"))
         if settings["ca"] and moment_s is not None:
             self._set_clock(moment_s)
             if moment_s - self._state["since_s"] > WEEK_S:
                 self._state["since_s"] = moment_s
-        if digest and tag_of(fields) != tag and self._may_refresh():
-            self._fetch(wire, digest)
+        if digest and not is_same(tag_of(fields), tag) and self._may_refresh():
+            Fetch(wire, self._picture, settings["length_bytes"], packed=settings["packed"]).run(digest)
             self.fresh = (tag_of(fields), digest)
 
     def _may_refresh(self) -> bool:
@@ -156,68 +165,17 @@ class Visit:
             return True
         return False
 
-    def _fetch(self, wire: Wire, digest: str) -> None:
-        """Brings the body to where the picture waits. Raises `TwinError`, and leaves nothing, unless it is whole and right."""
-        told = whole(wire.fields.get("content-length")) or 0
-        sha = hashlib.sha256()
-        self._size_bytes = 0
-
-        def body() -> memoryview:
-            part = wire.body()
-            sha.update(part)
-            self._size_bytes += len(part)
-            if self._size_bytes > told:
-                raise TwinError("longer than it says")
-            return part
-
-        try:
-            self._picture.begin()
-            if self._settings["packed"]:
-                from shell_packed import unpack  # noqa: PLC0415  only who needs it has the memory for it
-
-                unpack(body, self._picture.take, self._settings["length_bytes"])
-            part = body()
-            while part:
-                self._picture.take(part)
-                part = body()
-            if self._size_bytes != told:
-                raise TwinError(f"cut at {self._size_bytes} of {told} bytes")
-            if base64_of(sha.digest()) != digest:
-                raise TwinError("wrong digest")
-            self._picture.keep()
-        except BaseException:
-            self._picture.drop()
-            raise
-
-    def _has_news(self, woken_by: str) -> bool:
-        """Whether a report is worth a second connection."""
-        state = self._state
-        quiet_s = self._board.clock.now_s() - state["told_s"]
-        return (
-            bool(state["error"] or state["refresh_ms"])
-            or woken_by != "timer"
-            or not 0 <= quiet_s < REPORT_EVERY_S
-        )
-
-    def _report(self, woken_by: str, times: "dict[str, Any]") -> None:
+    def _report(self, times: "dict[str, Any]") -> None:
         """Tells the server how we are; what it has taken is forgotten."""
-        state, board = self._state, self._board
-        times["woken_by"] = woken_by
-        times["agent"] = AGENT
-        times["battery_mv"] = board.battery_mv()
-        times["temperature_c"] = board.temperature_c()
-        times["signal_dbm"] = board.network.signal_dbm()
-        times["shown"] = state["tag"] or None
-        times["error"] = state["error"] or None
-        times["refresh_ms"] = state["refresh_ms"] or None
-        body = json.dumps({key: value for key, value in times.items() if value is not None})
+        state = self._state
 
         def taken(wire: Wire) -> None:
             if wire.status < 300:
                 state["error"] = ""
                 state["refresh_ms"] = 0
-                state["told_s"] = board.clock.now_s()
+                state["told_s"] = self._board.clock.now_s()
 
+        body = report_of(state, self._board, times)
         more = f"Authorization: Bearer {self._settings['key']}\r\nContent-Type: application/json\r\n"
         more += f"Content-Length: {len(body)}\r\n\r\n{body}"
         self._exchange("POST", self._settings["report"], more, read=taken)

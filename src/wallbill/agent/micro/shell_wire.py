@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
-QUIET_S = 20
 HEAD_BYTES = 8192
 NEWLINE = 10
 WANTS_READ, WANTS_WRITE = 2, 3  # how CPython's TLS says that it waits; MicroPython's says None
@@ -24,6 +23,7 @@ WANTS_READ, WANTS_WRITE = 2, 3  # how CPython's TLS says that it waits; MicroPyt
 ticks_ms = getattr(time, "ticks_ms", None) or (lambda: time.monotonic_ns() // 1000000)
 ticks_diff = getattr(time, "ticks_diff", None) or (lambda end, start: end - start)
 ticks_add = getattr(time, "ticks_add", None) or (lambda start, span: start + span)
+pause_ms = getattr(time, "sleep_ms", None) or (lambda wait_ms: time.sleep(wait_ms / 1000))
 
 
 def secured(ca: "bytes | None") -> "Any":
@@ -48,12 +48,14 @@ def secured(ca: "bytes | None") -> "Any":
 class Wire:
     """A connection for one request. ``status``, ``fields``: of the answer's head.
 
-    ``block``: the buffer for all that is read. ``patience_ms``: after which all ends, whatever the server does.
+    ``block``: the buffer for all that is read. ``quiet_ms``: how long it waits without a byte. ``patience_ms``: after
+    which all ends, whatever the server does.
     """
 
-    def __init__(self, block: bytearray, patience_ms: int) -> None:
+    def __init__(self, block: bytearray, *, quiet_ms: int, patience_ms: int) -> None:
         self.status = 0
         self.fields: dict[str, str] = {}
+        self._quiet_ms = quiet_ms
         self._block = block
         self._view = memoryview(block)
         self._start = self._end = self._head_bytes = 0
@@ -67,7 +69,7 @@ class Wire:
         address = socket.getaddrinfo(host, port, 0, socket.SOCK_STREAM)[0]
         stream: Any = socket.socket(address[0], socket.SOCK_STREAM)
         self._open.append(stream)
-        stream.settimeout(QUIET_S)
+        stream.settimeout(self._quiet_ms / 1000)
         stream.connect(address[-1])
         stream.setblocking(False)
         if context is not None:
@@ -148,5 +150,5 @@ class Wire:
                 return done
             left_ms = ticks_diff(self._ends_ms, ticks_ms())
             self._poll.modify(self._stream, wanted)
-            if left_ms <= 0 or not self._poll.poll(min(left_ms, QUIET_S * 1000)):
+            if left_ms <= 0 or not self._poll.poll(min(left_ms, self._quiet_ms)):
                 raise TwinError("the server stalls")

@@ -66,7 +66,10 @@ class Keep(Protocol):
 class Picture(Protocol):
     """Where a picture waits until its digest is known to be right."""
 
-    lasts: bool
+    @property
+    def lasts(self) -> bool:
+        """Whether it can be put up again in a later wake."""
+        ...
 
     def begin(self) -> None:
         """Makes ready for a new picture."""
@@ -92,12 +95,23 @@ class Picture(Protocol):
 class Board(Protocol):
     """A maker's board."""
 
-    driver: Driver
-    network: Network
-    clock: Clock
+    @property
+    def driver(self) -> Driver:
+        """The panel."""
+        ...
+
+    @property
+    def network(self) -> Network:
+        """The way to the server."""
+        ...
+
+    @property
+    def clock(self) -> Clock:
+        """The clock."""
+        ...
 
     def battery_mv(self) -> int | None:
-        """The battery's voltage at rest, millivolts, None where there is none."""
+        """The battery's voltage, millivolts, None where there is none."""
         ...
 
     def temperature_c(self) -> float | None:

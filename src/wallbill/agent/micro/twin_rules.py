@@ -78,7 +78,7 @@ def check_picture(fields: dict[str, str], length_bytes: "int | None") -> str:
     if "transfer-encoding" in fields or fields.get("content-encoding", "identity") != "identity":
         raise TwinError("the answer is coded")
     told = whole(fields.get("content-length"))
-    if told is None or (length_bytes is not None and told != length_bytes):
+    if "content-length" in fields and (told is None or (length_bytes is not None and told != length_bytes)):
         raise TwinError(f"plates of {told} bytes, not {length_bytes}")
     if not tag_of(fields):
         raise TwinError("no entity tag")
@@ -96,6 +96,11 @@ def tag_of(fields: dict[str, str]) -> str:
     return tag if good and all(" " < letter <= "~" for letter in tag) else ""
 
 
+def is_same(one: str, other: str) -> bool:
+    """Whether two entity tags name the same picture, weak ones included (RFC 9110, 8.8.3.2)."""
+    return (one[2:] if one[:2] == "W/" else one) == (other[2:] if other[:2] == "W/" else other)
+
+
 def date_s(text: "str | None") -> "int | None":
     """The Unix time of a date such as ``Wed, 25 Nov 2026 06:07:30 GMT`` (IMF-fixdate, RFC 9110, 5.6.7), or None."""
     parts = (text or "").split()
@@ -107,11 +112,14 @@ def date_s(text: "str | None") -> "int | None":
     if place < 0 or place % 3 or None in numbers:
         return None
     day, year, hour, minute, second = [number or 0 for number in numbers]
-    month = place // 3 + 1
-    # Days since 1970, counted in years that begin in March: their leap day comes last.
+    return day_s(year, place // 3 + 1, day) + hour * 3600 + minute * 60 + second
+
+
+def day_s(year: int, month: int, day: int) -> int:
+    """The Unix time at which a day begins, counted in years that begin in March: their leap day comes last."""
     years = year - (month < 3)
     days = 365 * years + years // 4 - years // 100 + years // 400 + (153 * ((month + 9) % 12) + 2) // 5 + day
-    return (days - 719469) * 86400 + hour * 3600 + minute * 60 + second
+    return (days - 719469) * 86400
 
 
 def calls_s(fields: dict[str, str], usual_s: int) -> int:
