@@ -64,7 +64,7 @@ def mail(
     Its Message-ID is made of the notices, so that a mail which is sent twice can be known for one.
     """
     message = EmailMessage(policy=SMTP)
-    domain = parseaddr(settings.sender)[1].rpartition("@")[2]
+    domain = parseaddr(settings.sender)[1].partition("@")[2]
     message["From"] = _header(settings.sender)
     message["To"] = ", ".join(map(_header, settings.to))
     message["Subject"] = _header(f"{wall}: {summary(notices)}")[:_SUBJECT_CHARS]

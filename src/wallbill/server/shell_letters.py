@@ -270,6 +270,8 @@ def _told(fault: Exception, host: str) -> LetterError:
             f"{host} offers no encryption or no log-in",
             mend='Try another port, or security = "tls" under watch.mail.',
         )
+    if isinstance(fault, smtplib.SMTPResponseException) and fault.smtp_code < 0:
+        return LetterError(f"{host} does not answer as a mail server does", mend=look)
     if isinstance(fault, smtplib.SMTPResponseException):
         return LetterError(
             f"{host} refuses the letter ({fault.smtp_code})", mend="Look at the mail server's log."
