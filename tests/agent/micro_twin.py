@@ -35,7 +35,7 @@ def micropython(heap: str = HEAP) -> list[str]:
 
 def cpython() -> list[str]:
     """How CPython is called for the same files."""
-    return [sys.executable, "-I", "-S", "-W", "error"]
+    return [sys.executable, "-E", "-s", "-S", "-W", "error"]
 
 
 def settle(folder: Path, url: str, **over: Any) -> None:

@@ -18,7 +18,6 @@ export LC_ALL
 agent=wallbill-shell/0.1
 shortest_s=60
 longest_s=604800
-patience_s=120
 newline='
 '
 
@@ -39,7 +38,7 @@ case $1 in */*) settings=$1 ;; *) settings=./$1 ;; esac
 : "${address:?is missing in $settings}" "${name:?is missing in $settings}" "${form:?is missing in $settings}"
 : "${media_type:?is missing in $settings}" "${folder:?is missing in $settings}" "${show:?is missing in $settings}"
 : "${key_file:?is missing in $settings}" "${every_s:=1800}" "${least_interval_s:=180}" "${longest_rest_s:=86400}"
-: "${show_within_s:=180}" "${length_bytes:=}" "${ca_file:=}"
+: "${quiet_s:=20}" "${patience_s:=120}" "${show_within_s:=180}" "${length_bytes:=}" "${ca_file:=}"
 
 mkdir -p "$folder" && cd "$folder" || exit 2
 picture=picture.$form
@@ -75,7 +74,8 @@ field() {
         END { print all }' head.part
 }
 
-# The Unix time of a date such as "Wed, 25 Nov 2026 06:07:30 GMT" (RFC 9110, 5.6.7); nothing for anything else.
+# The Unix time of a date such as "Wed, 25 Nov 2026 06:07:30 GMT" (RFC 9110, 5.6.7); nothing for anything else. The %d of
+# some awks ends in 2038.
 date_s() {
     printf '%s\n' "$1" | awk '
         NF == 6 && $6 == "GMT" && $2 ~ /^[0-9]+$/ && $4 ~ /^[0-9]+$/ && $5 ~ /^[0-9][0-9]:[0-9][0-9]:[0-9][0-9]$/ {
@@ -83,7 +83,7 @@ date_s() {
             if (length($3) != 3 || place % 3 != 1) exit
             month = (place + 2) / 3; year = $4 - (month < 3); split($5, time, ":")
             days = 365 * year + int(year / 4) - int(year / 100) + int(year / 400) + int((153 * ((month + 9) % 12) + 2) / 5) + $2
-            printf "%d\n", (days - 719469) * 86400 + time[1] * 3600 + time[2] * 60 + time[3]
+            printf "%.0f\n", (days - 719469) * 86400 + time[1] * 3600 + time[2] * 60 + time[3]
         }'
 }
 
@@ -137,7 +137,7 @@ ask() {
         ulimit -f 131072
         printf 'Authorization: Bearer %s\n' "$key" | curl --silent --show-error --user-agent "$agent" --header @- \
             ${ca_file:+--cacert "$ca_file"} --proto '=http,https' --max-redirs 0 --connect-timeout 20 \
-            --max-time $patience_s --speed-limit 1 --speed-time 20 --max-filesize 67108864 \
+            --max-time "$patience_s" --speed-limit 1 --speed-time "$quiet_s" --max-filesize 67108864 \
             --dump-header head.part --output body.part --write-out '%{http_code}' "$@" "$at" 2>curl.part
     ) || {
         fault="no whole answer: $(head -c 100 curl.part | tr -c ' -~' ' ')"
@@ -170,6 +170,7 @@ check() {
     type=$(field content-type | tr '[:upper:]' '[:lower:]')
     [ "${type%%[; ]*}" = "$media_type" ] || { fault="got ${type:-no type}, not $media_type"; return 1; }
     case $(field content-encoding) in '' | identity) ;; *) fault='the answer is coded'; return 1 ;; esac
+    case $(field content-length) in *,*) fault='two lengths'; return 1 ;; esac
     size=$(($(wc -c <body.part)))
     [ -z "$length_bytes" ] || [ $size -eq "$length_bytes" ] || { fault="$size bytes, not $length_bytes"; return 1; }
     new_tag=$(field etag)
@@ -231,12 +232,18 @@ fetch() {
     ask "$address/impression.$form" ${tag:+--header "If-None-Match: $tag"} || return 1
     case $status in
         200) check || return 1 ;;
-        304) [ -n "$tag" ] || { fault='HTTP 304 to no tag'; return 1; } ;;
+        304)
+            new_tag=$(field etag)
+            if [ -z "$tag" ] || [ "${new_tag#W/}" != "${tag#W/}" ] && [ -n "$new_tag" ]; then
+                fault='HTTP 304 for another picture'
+                return 1
+            fi
+            ;;
         429 | 503) fault="HTTP $status" told_s=$(retry_s) || told_s=''; return 1 ;;
         *) fault="HTTP $status"; return 1 ;;
     esac
     wait_s=$(calls_s) said=same
-    if [ "$status" = 304 ] || [ "$new_tag" = "$tag" ]; then return 0; fi
+    if [ "$status" = 304 ] || [ "${new_tag#W/}" = "${tag#W/}" ]; then return 0; fi
     if rest_s; then
         wait_s=$rest said=resting
         return 0
