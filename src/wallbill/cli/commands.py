@@ -14,6 +14,7 @@ COMMANDS = MappingProxyType(
         "facts": "Fetch and print facts, with their age and the paths that sheets use.",
         "separate": "Bring any picture to a panel's inks.",
         "panels": "List panels, compare them, or show one in full.",
+        "worker": "Press on a further machine, for a wall whose store is on PostgreSQL.",
         "store": "Back up, restore and check what the server keeps.",
     }
 )

@@ -39,8 +39,9 @@ _ELSEWHERE = timedelta(seconds=5)
 _PRUNE_EVERY_S = 3600.0
 _SNAPSHOTS = 4
 _SPARE_THREADS = 4
+_POOL_S = 3.0
 _LONGEST_S = 600.0
-_PATIENCE_S = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)
+_PATIENCE_S = (0.5, 1.0, *(2.0,) * 15)
 _TOO_LONG = """
 SELECT job.id, status, task_name, priority, lock, queueing_lock, args, scheduled_at, queue_name, attempts, worker_id
   FROM procrastinate_jobs job JOIN procrastinate_events event ON event.job_id = job.id
@@ -92,8 +93,8 @@ class Hands:
                 kwargs=connecting(url),
                 min_size=1,
                 max_size=6 + duty.pulls,
-                timeout=10.0,
-                reconnect_timeout=10.0,
+                timeout=_POOL_S,
+                reconnect_timeout=_POOL_S,
             )
         )
         self._app.task(name=GATHER)(self._gather)
@@ -220,7 +221,7 @@ class Hands:
             await self._app.job_manager.finish_job_by_id_async(job.id, Status.FAILED, delete_job=False)
             self._log.info("a dead worker's job is left to a like one", job=job.id, lock=job.queueing_lock)
 
-    def _gather(self, work: Mapping[str, Any]) -> None:
+    def _gather(self, work: Mapping[str, Any], locks: list[str]) -> None:
         """The task of a round: its facts are gathered, then its pulls handed in."""
         found = round_of(work)
         marks = self._room.gather(found)

@@ -5,12 +5,13 @@ with the orders. A sheet that never ends, or wants more memory than there is, ta
 """
 
 import faulthandler
+import fcntl
 import json
 import os
 import resource
+import select
 import signal
 import sys
-import threading
 import time
 from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
@@ -19,6 +20,8 @@ from datetime import datetime
 from pathlib import Path
 from types import FrameType
 from typing import Any, BinaryIO
+
+from jinja2 import Template
 
 from wallbill.errors import Place, SheetError, WallbillError
 from wallbill.facts.supply import Supplied, Supply
@@ -276,12 +279,13 @@ def _greedy(order: Pull, fault: BaseException) -> SheetError:
 
 
 def _where(fault: BaseException) -> Place | None:
-    """File and line of the innermost frame of a sheet."""
+    """File and line of the innermost frame of a sheet; a sheet runs as code whose lines are others than its own."""
     found, at = None, fault.__traceback__
     while at is not None:
-        code = at.tb_frame.f_code
-        if code.co_filename.endswith((".html", ".svg")) and not Path(code.co_filename).is_absolute():
-            found = Place(f"sheets/{code.co_filename}", at.tb_lineno)
+        template = at.tb_frame.f_globals.get("__jinja_template__")
+        if isinstance(template, Template):
+            line = template.get_corresponding_lineno(at.tb_lineno)
+            found = Place(f"sheets/{template.name or ''}", line)
         at = at.tb_next
     return found
 
@@ -290,21 +294,21 @@ def _overworked(_number: int, _frame: FrameType | None) -> None:
     raise _OverworkedError
 
 
-def _watch_parent(lifeline: int) -> None:
-    """Ends this process, and those that it started, when the parent is gone: the pipe from it ends."""
+def _die_with_parent(lifeline: int) -> None:
+    """Has the kernel end this process and those that it started when the pipe from the parent ends.
 
-    def wait() -> None:
-        while os.read(lifeline, 1):
-            pass
-        os.killpg(os.getpgrp(), signal.SIGKILL)
-
-    threading.Thread(target=wait, daemon=True, name="lifeline").start()
+    SIGIO comes then, to the whole group, and nobody handles it: it ends even who is stuck in one long step of the interpreter.
+    """
+    fcntl.fcntl(lifeline, fcntl.F_SETOWN, -os.getpgrp())
+    fcntl.fcntl(lifeline, fcntl.F_SETFL, fcntl.fcntl(lifeline, fcntl.F_GETFL) | os.O_ASYNC)
+    if select.select([lifeline], [], [], 0)[0]:  # it had ended before we asked
+        sys.exit(1)
 
 
 def main(told: str) -> None:
     """Runs the child. ``told``: its settings as JSON, see `wallbill.server.shell_puller`."""
     settings = json.loads(told)
-    _watch_parent(settings["lifeline"])
+    _die_with_parent(settings["lifeline"])
     _, most = resource.getrlimit(resource.RLIMIT_AS)  # the engine, a child of ours, sets a ceiling of its own
     resource.setrlimit(resource.RLIMIT_AS, (settings["memory_mb"] << 20, most))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))

@@ -32,7 +32,7 @@ _KEPT_NAMES = ("PATH", "HOME", "TMPDIR", "LANG", "LC_ALL")
 _READ_BYTES = 1 << 18
 _MOST_HEAD = 4 << 20
 _MOST_NOTES = 1 << 18
-_SHEET_LINE = re.compile(r'File "([^"/][^"]*\.(?:html|svg))", line (\d+)')
+_SHEET = re.compile(r'File "([^"/][^"]*\.(?:html|svg))", line \d+')
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,11 +162,11 @@ class _Child:
         return data.decode("utf-8", "replace")
 
     def stood_at(self) -> Place | None:
-        """The line of the sheet that the process noted last, if it did."""
+        """The sheet that the process noted last, if it did. The lines of its notes are those of the sheet's code, not its own."""
         noted = self._noted()
         last = max(noted.rfind(word) for word in ("Timeout (", "Fatal Python error"))
-        found = _SHEET_LINE.search(noted, max(last, 0)) if last >= 0 else None
-        return Place(f"sheets/{found[1]}", int(found[2])) if found else None
+        found = _SHEET.search(noted, max(last, 0)) if last >= 0 else None
+        return Place(f"sheets/{found[1]}") if found else None
 
     def end(self) -> None:
         """Ends the process and all that it started; may be called twice."""

@@ -29,14 +29,18 @@ GATHER, PULL = "wallbill.gather", "wallbill.pull"
 
 _URGENT = 10
 _BATCH = 200
-_POOL_S = 5.0
+_POOL_S = 2.0
 _WAITING = """
 SELECT count(*) FILTER (WHERE task_name = %(pull)s)
      + coalesce(sum(jsonb_array_length(args -> 'work' -> 'pulls')) FILTER (WHERE task_name = %(gather)s), 0) AS waiting
   FROM procrastinate_jobs WHERE status IN ('todo', 'doing')
 """
 _HELD = """
-SELECT queueing_lock FROM procrastinate_jobs WHERE status = 'todo' AND queueing_lock = ANY(%(locks)s)
+SELECT queueing_lock AS held FROM procrastinate_jobs
+ WHERE status IN ('todo', 'doing') AND queueing_lock = ANY(%(locks)s)
+ UNION
+SELECT jsonb_array_elements_text(args -> 'locks') FROM procrastinate_jobs
+ WHERE status IN ('todo', 'doing') AND task_name = %(gather)s
 """
 _LATER = """
 SELECT args -> 'order' -> 'displays' AS displays FROM procrastinate_jobs
@@ -112,25 +116,26 @@ class Queue:
 
     def fresh(self, work: Round) -> Round:
         """The round without pulls that wait already."""
-        rows = self._rows(_HELD, locks=[order.lock for order in work.pulls])
-        held = {row["queueing_lock"] for row in rows}
+        rows = self._rows(_HELD, gather=GATHER, locks=[order.lock for order in work.pulls])
+        held = {row["held"] for row in rows}
         known: dict[str, Pull] = {order.lock: order for order in work.pulls if order.lock not in held}
         return Round(work.at, work.sources, tuple(known.values()))
 
     def hand_in(self, work: Round) -> bool:
         """Hands in a round, unless the very same waits already."""
         wall = work.pulls[0].wall
-        locks = "\n".join(sorted(order.lock for order in work.pulls))
+        locks = sorted(order.lock for order in work.pulls)
+        digest = hashlib.sha256("\n".join(locks).encode()).hexdigest()
         job = self._app.configure_task(
             GATHER,
             queue=queue_of(GATHER, wall),
-            queueing_lock=f"gather {hashlib.sha256(locks.encode()).hexdigest()}",
+            queueing_lock=f"gather {digest}",
             lock="gather",
             priority=max(map(_priority, work.pulls)),
         )
         with self._told():
             try:
-                job.defer(work=plain_round(work))
+                job.defer(work=plain_round(work), locks=locks)
             except AlreadyEnqueued:
                 return False
         return True

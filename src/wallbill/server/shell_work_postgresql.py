@@ -4,6 +4,7 @@ import os
 import secrets
 import socket
 import threading
+import time
 from contextlib import suppress
 
 from wallbill.errors import StoreError
@@ -45,7 +46,7 @@ class WorkOnPostgresql:
         hands = Hands(room, self._queue, url=url, duty=duty)
         self._threads = [
             threading.Thread(target=hands.run, args=(self._stop,), name="hands"),
-            threading.Thread(target=self._hand_in_held, name="held rounds"),
+            threading.Thread(target=self._look_after, args=(duty.beats,), name="queue"),
         ]
         for thread in self._threads:
             thread.start()
@@ -74,18 +75,20 @@ class WorkOnPostgresql:
         fresh = self._queue.fresh(work)
         return len(fresh.pulls) if fresh.pulls and self._queue.hand_in(fresh) else 0
 
-    def _hand_in_held(self) -> None:
-        """Tries again to hand in what is held, in its order."""
-        while not self._stop.wait(_AGAIN_S):
-            while self._held:
-                with self._lock:
-                    work = self._held[0]
-                try:
+    def _look_after(self, beats: Beats) -> None:
+        """Tries again to hand in what is held, in its order, and drops what is for a state of the wall that is past."""
+        swept_s = time.monotonic()
+        while not self._stop.wait(min(_AGAIN_S, beats.sweep_s)):
+            with suppress(StoreError):
+                while self._held:
+                    with self._lock:
+                        work = self._held[0]
                     self._hand_in(work)
-                except StoreError:
-                    break
-                with self._lock:
-                    self._held = [each for each in self._held if each is not work]
+                    with self._lock:
+                        self._held = [each for each in self._held if each is not work]
+                if self._wall and time.monotonic() - swept_s > beats.sweep_s:
+                    swept_s = time.monotonic()
+                    self._queue.drop_strays(self._wall)
 
     def waiting(self) -> int:
         """How many pulls wait or are being pressed, wherever; as last known while the database is away."""

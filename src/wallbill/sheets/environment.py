@@ -230,6 +230,12 @@ class Environment:
                 where=_place_of(error, name),
                 mend="Break the circle.",
             ) from error
+        except MemoryError as error:
+            raise SheetError(
+                "the sheet wants more memory than there is",
+                where=_place_of(error, name),
+                mend="Look for a text or a list that grows without end.",
+            ) from error
         except Exception as error:
             # The sheet is the user's own program: whatever goes wrong in it is told as a fault of the sheet.
             raise SheetError(
