@@ -232,6 +232,10 @@ def test_what_a_button_means() -> None:
         "refresh"
     ]  # a touch too short
     assert meant((True, 10.0), (True, 10.5), (False, 12.0)) == ["next"]  # a change was missed
+    assert meant((True, 10.0), (False, 10.2), (True, 5.0), (False, 5.3)) == [
+        "refresh",
+        "refresh",
+    ]  # a clock was set
     assert meant((False, 10.0)) == []
     assert meant((True, 10.0)) == []  # held, not yet let go
 

@@ -26,7 +26,7 @@ def after(presses: Presses, edge: Edge, *, long_s: float) -> tuple[Presses, str]
 
     ``long_s``: a press so long asks for the next sheet. A change right after another is a bounce.
     """
-    is_settled = edge.at_s - presses.last.at_s >= _BOUNCE_S
+    is_settled = not 0 <= edge.at_s - presses.last.at_s < _BOUNCE_S
     seen = presses._replace(last=edge)
     if edge.is_down:
         is_new = is_settled and (presses.down_s is None or not presses.last.is_down)

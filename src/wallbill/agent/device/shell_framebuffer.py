@@ -1,4 +1,4 @@
-"""A Linux framebuffer as the panel: its layout is asked of the device, or read from sysfs. Source: linux/fb.h, from memory."""
+"""A Linux framebuffer as the panel: its layout is asked of the device, or read from sysfs. Source: linux/fb.h."""
 
 from __future__ import annotations
 
@@ -14,19 +14,23 @@ from wallbill.agent.device.plates import Picture, codes, trimmed
 
 _GET_VARIABLE, _GET_FIXED = 0x4600, 0x4602
 _VARIABLE_BYTES = 160
-_FIXED = "@16sL4I3HIL2I3H"  # struct fb_fix_screeninfo; the length of a row is its tenth figure
+_FIXED = "@16sL4I3HIL2I3H0L"  # struct fb_fix_screeninfo; the length of a row is its tenth figure
 _ROW = 9
 _SYSFS = Path("/sys/class/graphics")
 
 
 class Layout(NamedTuple):
-    """How a framebuffer lies in memory. ``channels``: for red, green, blue the lowest bit and how many."""
+    """How a framebuffer lies in memory. ``channels``: for red, green, blue the lowest bit and how many.
+
+    ``start_bytes``: where what is seen begins, if the framebuffer has more than one page.
+    """
 
     width_px: int
     height_px: int
     bits: int
     stride_bytes: int
     channels: tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+    start_bytes: int = 0
 
 
 _USUAL = MappingProxyType({16: ((11, 5), (5, 6), (0, 5)), 32: ((16, 8), (8, 8), (0, 8))})
@@ -47,7 +51,7 @@ def paint(path: Path, picture: Picture, colours: tuple[Css, ...], *, sysfs: Path
         data = framed(picture, colours, layout)
         done = 0
         while done < len(data):
-            done += os.pwrite(handle, data[done:], done)
+            done += os.pwrite(handle, data[done:], layout.start_bytes + done)
     finally:
         os.close(handle)
 
@@ -60,11 +64,11 @@ def _asked(handle: int) -> Layout | None:
         fcntl.ioctl(handle, _GET_FIXED, fixed)
     except OSError:
         return None
-    width_px, height_px = struct.unpack_from("=2I", variable)
-    (bits,) = struct.unpack_from("=I", variable, 24)
+    width_px, height_px, _, _, left, top, bits = struct.unpack_from("=7I", variable)
     parts = struct.unpack_from("=2I4x2I4x2I", variable, 32)
     stride = struct.unpack_from(_FIXED, fixed)[_ROW]
-    return Layout(width_px, height_px, bits, stride, (parts[:2], parts[2:4], parts[4:]))
+    start_bytes = top * stride + left * bits // 8
+    return Layout(width_px, height_px, bits, stride, (parts[:2], parts[2:4], parts[4:]), start_bytes)
 
 
 def _read(folder: Path) -> Layout:

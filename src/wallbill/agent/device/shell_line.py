@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import fcntl
 import importlib
 import os
 import struct
+import time
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any, Protocol
 
 from wallbill.agent.device.button import Edge
 from wallbill.agent.device.settings import Button
 
 _INPUT = "@llHHi"  # struct input_event: seconds, microseconds, type, code, value (linux/input.h, from memory)
+_SET_CLOCK = 0x400445A0  # EVIOCSCLOCKID (linux/input.h)
 _KEY = 1
 _DEBOUNCE_MS = 20
 
@@ -50,6 +54,8 @@ class InputLine:
 
     def __init__(self, path: str) -> None:
         self._handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+        with suppress(OSError):  # a clock that is set meanwhile would make presses long or short
+            fcntl.ioctl(self._handle, _SET_CLOCK, struct.pack("@i", time.CLOCK_MONOTONIC))
         self._rest = b""
 
     def fileno(self) -> int:
