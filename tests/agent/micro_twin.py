@@ -20,7 +20,6 @@ from wallbill.agent.shell_clients import TWIN_FOLDER
 MICROPYTHON = Path(sysconfig.get_path("scripts")) / "micropython"
 WAKES = Path(__file__).parent / "micro" / "wakes.py"
 HEAP = "32wk"
-TLS_HEAP = "96wk"
 MADE_S = 1700000000
 
 

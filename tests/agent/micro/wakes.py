@@ -35,9 +35,9 @@ if TYPE_CHECKING:
 def main(wishes: "dict[str, Any]") -> None:
     """Does what is wanted; prints a line of JSON for each wake."""
     steps = Steps(wishes.get("kill_step", 0))
-    shell_flash.open = steps.opened
-    counted: Any = Counted(steps)
-    shell_flash.os = counted
+    flash: Any = shell_flash
+    flash.open = steps.opened
+    flash.os = Counted(steps)
     board = Board(wishes, steps)
     folder = wishes["folder"]
     picture: Any = shell_flash.FilePicture(folder + "picture", board.driver)

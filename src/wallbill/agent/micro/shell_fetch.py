@@ -7,6 +7,7 @@ from twin_rules import TwinError, whole
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from typing import Any
 
     from shell_wire import Wire
@@ -27,23 +28,34 @@ class Fetch:
         self._size_bytes = 0
         self._sha: Any = hashlib.sha256()
 
-    def run(self, digest: str) -> None:
-        """Fetches. Raises `TwinError`, and leaves nothing, unless all came and its SHA-256 is ``digest`` (base64)."""
+    def run(self, digest: str) -> str:
+        """Fetches; gives the SHA-256 (base64) of the picture as it lies there now, unpacked.
+
+        Raises `TwinError`, and leaves nothing, unless all came and the SHA-256 of what came is ``digest``.
+        """
+        kept: Any = hashlib.sha256() if self._packed else self._sha
         try:
             self._picture.begin()
+            take: Callable[[memoryview], Any] = self._picture.take
             if self._packed:
                 from shell_packed import unpack  # noqa: PLC0415  only who needs it has the memory for it
 
-                unpack(self._part, self._picture.take, self._length_bytes)
+                def take_unpacked(block: memoryview) -> None:
+                    kept.update(block)
+                    self._picture.take(block)
+
+                unpack(self._part, take_unpacked, self._length_bytes)
+                take = len  # what follows the end of the packed plates is read for the digest alone
             part = self._part()
             while part:
-                self._picture.take(part)
+                take(part)
                 part = self._part()
             if self._told is not None and self._size_bytes != self._told:
                 raise TwinError(f"cut at {self._size_bytes} of {self._told} bytes")
             if base64_of(self._sha.digest()) != digest:
                 raise TwinError("wrong digest")
             self._picture.keep()
+            return base64_of(kept.digest()) if self._packed else digest
         except BaseException:
             self._picture.drop()
             raise

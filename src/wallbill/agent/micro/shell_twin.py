@@ -9,7 +9,7 @@ import json
 
 from shell_visit import Visit
 from shell_wire import ticks_diff, ticks_ms
-from twin_rules import back_off_s, remembered, rest_s, spread_s
+from twin_rules import back_off_s, remembered, rest_s, spread_s, told_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ class Twin:
             self._show(visit.fresh)
         except Exception as error:  # noqa: BLE001  whatever a maker's panel raises, the next wake must come
             trouble = trouble or error
-            state["error"] = (str(error) or repr(error))[:120]
+            state["error"] = told_of(error)
         wait_s = visit.wait_s
         if trouble is None:
             state["failures"] = 0

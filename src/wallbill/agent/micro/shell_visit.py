@@ -15,6 +15,7 @@ from twin_rules import (
     rest_s,
     retry_s,
     tag_of,
+    told_of,
 )
 
 TYPE_CHECKING = False
@@ -70,7 +71,7 @@ class Visit:
             times["transfer_ms"] = ticks_diff(ticks_ms(), began_ms)
         except Exception as error:  # noqa: BLE001  whatever a maker's board raises, the next wake must come
             self.trouble = error
-            self._state["error"] = (str(error) or repr(error))[:120]
+            self._state["error"] = told_of(error)
         try:
             if self._answered and has_news(self._state, woken_by, self._board.clock.now_s()):
                 self._report(times)
@@ -149,8 +150,8 @@ class Visit:
             if moment_s - self._state["since_s"] > WEEK_S:
                 self._state["since_s"] = moment_s
         if digest and not is_same(tag_of(fields), tag) and self._may_refresh():
-            Fetch(wire, self._picture, settings["length_bytes"], packed=settings["packed"]).run(digest)
-            self.fresh = (tag_of(fields), digest)
+            fetch = Fetch(wire, self._picture, settings["length_bytes"], packed=settings["packed"])
+            self.fresh = (tag_of(fields), fetch.run(digest))
 
     def _may_refresh(self) -> bool:
         """Whether a picture could be put up now: else it is not fetched."""

@@ -32,6 +32,11 @@ class TwinError(Exception):
         self.wait_s = wait_s
 
 
+def told_of(error: Exception) -> str:
+    """What an error says, in one short line for the report."""
+    return " ".join((str(error) or repr(error)).split())[:120]
+
+
 def status_of(line: bytes) -> int:
     """The status of a status line (RFC 9112, 4). Raises `TwinError` for anything else."""
     if line[:7] == b"HTTP/1." and line[8:9] == b" " and line[9:12].isdigit() and line[12:13] in b" \r\n":
