@@ -18,7 +18,8 @@ from wallbill.errors import WallbillError
     "--presses", type=click.IntRange(1, 64), default=1, show_default=True, metavar="N",
     help="Press so many sheets at once, each in a process of its own.",
 )  # fmt: skip
-def command(folder: Path, *, presses: int) -> int:
+@click.option("--press-only", is_flag=True, help="Leave the gathering of facts to other machines.")
+def command(folder: Path, *, presses: int, press_only: bool) -> int:
     """Press for a wall whose server runs elsewhere, with what is in this machine's copy of its folder.
 
     The wall's store must be on PostgreSQL, which is where the work waits. Any number of workers may run; one that dies
@@ -42,6 +43,7 @@ def command(folder: Path, *, presses: int) -> int:
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, ask_to_stop)
     log = logger(sys.stderr)
+    settings = WorkerSettings(folder, cache_folder(), presses, press_only)
     with routed(log.bind(part="library")):
-        run_worker(WorkerSettings(folder, cache_folder(), presses), log.bind(part="worker"), stop=stop)
+        run_worker(settings, log.bind(part="worker"), stop=stop)
     return 0

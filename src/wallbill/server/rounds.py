@@ -36,11 +36,12 @@ class Standings(Protocol):
 class Bench:
     """What doing a pull needs. ``zone``: the wall's.
 
-    ``press``: presses the order for the display of wall.toml that is named, from a standing page.
+    ``likes``: of displays by name, whose settings each has; those that are installed no more are left out. ``press``: presses the order for the display of wall.toml that is named, from a standing page.
     """
 
     store: Store
     standings: Standings
+    likes: Callable[[Sequence[str]], Mapping[str, str]]
     press: Callable[[Pull, str, bytes], Print]
     zone: tzinfo
 
@@ -66,14 +67,15 @@ def do_pull(order: Pull, bench: Bench) -> tuple[Pressing, ...]:
     """
     store = bench.store
     ups = _left(order, store)
+    likes = bench.likes(tuple(ups)) if ups else {}
+    ups = {name: edition for name, edition in ups.items() if name in likes}
     if not ups:
         return ()
-    likes = {each.name: each.like for each in store.installed()}
     first = next(iter(ups))
     edition = ups[first]
     standing = bench.standings.get(first, edition.digest) if edition else b""
     ordered = replace(order, displays=(first, *(name for name in ups if name != first)))
-    made = bench.press(ordered, likes.get(first, first), standing)
+    made = bench.press(ordered, likes[first], standing)
     until = _until(order, store, bench.zone) if made.pulled.by == "asked" else {}
     outside = _once(changed_outside)
     done = tuple(

@@ -224,9 +224,37 @@ class Hands:
     def _gather(self, work: Mapping[str, Any], locks: list[str]) -> None:
         """The task of a round: its facts are gathered, then its pulls handed in."""
         found = round_of(work)
-        marks = self._room.gather(found)
         name = f"{found.at.isoformat()} {time.time_ns()}"
-        self._queue.hand_in_pulls(found.pulls, Gathered(name, marks))
+        for wait_s in (*_PATIENCE_S, None):
+            try:
+                if not self._has(found.pulls[0].wall):
+                    self._queue.hand_in(found, wait=_ELSEWHERE)  # the files changed just now
+                    return
+                self._queue.hand_in_pulls(found.pulls, Gathered(name, self._room.gather(found)))
+            except StoreError as fault:
+                self._wait("a round waits for the store", fault, wait_s)
+            except Exception as fault:  # noqa: BLE001  pages without any facts would only take good ones down
+                self._log.exception("gathering failed")
+                for order in found.pulls:
+                    self._room.give_up(order, f"its facts could not be gathered ({fault})")
+                return
+            else:
+                return
+
+    def _wait(self, what: str, fault: StoreError, wait_s: float | None) -> None:
+        """Waits for a database that is away; raises the fault when there has been enough of that."""
+        if wait_s is None:
+            raise fault
+        self._log.warning(what, fault=_first_line(fault))
+        time.sleep(wait_s)
+
+    def _has(self, wall: str) -> bool:
+        """Whether the wall in this state is at hand."""
+        try:
+            self._room.copy.at(wall)
+        except (WallbillError, OSError):
+            return False
+        return True
 
     def _pull(self, order: Mapping[str, Any], gathered: str, marks: list[list[str]]) -> None:
         """The task of a pull."""
@@ -251,10 +279,7 @@ class Hands:
             try:
                 self._room.pull(order, self._snapshot(order, gathered.marks, name=gathered.name))
             except StoreError as fault:
-                if wait_s is None:
-                    raise
-                self._log.warning("a pull waits for the store", lock=order.lock, fault=_first_line(fault))
-                time.sleep(wait_s)
+                self._wait("a pull waits for the store", fault, wait_s)
             else:
                 return
 

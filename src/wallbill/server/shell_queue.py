@@ -121,7 +121,7 @@ class Queue:
         known: dict[str, Pull] = {order.lock: order for order in work.pulls if order.lock not in held}
         return Round(work.at, work.sources, tuple(known.values()))
 
-    def hand_in(self, work: Round) -> bool:
+    def hand_in(self, work: Round, *, wait: timedelta = timedelta(0)) -> bool:
         """Hands in a round, unless the very same waits already."""
         wall = work.pulls[0].wall
         locks = sorted(order.lock for order in work.pulls)
@@ -132,10 +132,12 @@ class Queue:
             queueing_lock=f"gather {digest}",
             lock="gather",
             priority=max(map(_priority, work.pulls)),
+            schedule_at=_after(wait),
         )
+        args: dict[str, Any] = {"work": plain_round(work), "locks": locks}
         with self._told():
             try:
-                job.defer(work=plain_round(work), locks=locks)
+                job.defer(**args)
             except AlreadyEnqueued:
                 return False
         return True
@@ -164,7 +166,7 @@ class Queue:
             queueing_lock=order.lock,
             lock=lock_of(order),
             priority=_priority(order),
-            schedule_at=datetime.now(UTC) + wait if wait else None,
+            schedule_at=_after(wait),
         )
         args: dict[str, Any] = {"order": plain_pull(order), "marks": plain_marks(gathered.marks)}
         return configured.make_new_job(**args, gathered=gathered.name)
@@ -186,6 +188,11 @@ class Queue:
         """Cancels jobs for other states of the wall: what they were for is handed in anew with this one."""
         with self._told():
             self._app.connector.execute_query(_DROP_STRAYS, tasks=[GATHER, PULL], queues=_queues(wall))
+
+
+def _after(wait: timedelta) -> datetime | None:
+    """When a job may be begun; None: at once."""
+    return datetime.now(UTC) + wait if wait else None
 
 
 def _queues(wall: str) -> list[str]:

@@ -2,6 +2,7 @@
 
 import queue
 import threading
+from datetime import datetime
 
 from wallbill.server.model import Pull, Round
 from wallbill.server.packing import Snapshot
@@ -21,9 +22,10 @@ class WorkHere:
         self._room = room
         self._most_waiting = most_waiting
         self._rounds: queue.Queue[Round | None] = queue.Queue()
-        self._pulls: queue.Queue[tuple[Pull, Snapshot] | None] = queue.Queue()
+        self._pulls: queue.Queue[tuple[Pull, Snapshot | str] | None] = queue.Queue()
         self._lock = threading.Lock()
         self._waiting: set[str] = set()
+        self._latest: dict[tuple[str, ...], datetime] = {}
         self._begun = 0
         self._closed = False
         room.puller.warm()
@@ -47,6 +49,7 @@ class WorkHere:
                 room = not self._closed and len(self._waiting) < self._most_waiting
                 if room and order.lock not in self._waiting:
                     self._waiting.add(order.lock)
+                    self._latest[order.displays] = max(order.at, self._latest.get(order.displays, order.at))
                     fresh.append(order)
             if fresh:
                 self._rounds.put(Round(work.at, work.sources, tuple(fresh)))
@@ -72,23 +75,37 @@ class WorkHere:
             if self._closed:
                 continue
             number += 1
-            marks = self._room.gather(work)
-            snapshot = self._room.frozen(work.pulls[0], marks, name=f"round {number}")
+            facts = self._gathered(work, f"round {number}")
             for order in work.pulls:
-                self._pulls.put((order, snapshot))
+                self._pulls.put((order, facts))
         for _ in range(self._room.puller.presses):
             self._pulls.put(None)
 
+    def _gathered(self, work: Round, name: str) -> Snapshot | str:
+        """The facts of a round, or why there are none: pages without any would only take good ones down."""
+        try:
+            marks = self._room.gather(work)
+            return self._room.frozen(work.pulls[0], marks, name=name)
+        except Exception as fault:  # the threads go on, whatever is wrong with one round
+            self._room.log.exception("gathering failed")
+            return f"its facts could not be gathered ({fault})"
+
     def _pull_all(self) -> None:
         while (taken := self._pulls.get()) is not None:
-            order, snapshot = taken
+            order, facts = taken
             with self._lock:
                 if order.lock not in self._waiting:
                     continue  # closed meanwhile
                 self._waiting.discard(order.lock)
+                if order.at < self._latest.get(order.displays, order.at):
+                    continue  # overtaken by a later one, which waits as well
+                self._latest.pop(order.displays, None)
                 self._begun += 1
             try:
-                self._room.pull(order, snapshot)
+                if isinstance(facts, str):
+                    self._room.give_up(order, facts)
+                else:
+                    self._room.pull(order, facts)
             except Exception:  # the thread goes on, whatever is wrong with one pull
                 self._room.log.exception("a pull could not be recorded", lock=order.lock)
             finally:

@@ -22,11 +22,15 @@ from wallbill.wall.shell import load_secrets, load_wall, secret_value
 
 @dataclass(frozen=True, slots=True)
 class WorkerSettings:
-    """``folder``: this machine's copy of the wall. ``cache``: where fitted faces are kept. ``presses``: processes that press."""
+    """``folder``: this machine's copy of the wall. ``cache``: where fitted faces are kept. ``presses``: processes that press.
+
+    ``press_only``: facts are gathered elsewhere.
+    """
 
     folder: Path
     cache: Path | None
     presses: int = 1
+    press_only: bool = False
     limits: PullLimits = field(default_factory=PullLimits)
     beats: Beats = field(default_factory=Beats)
 
@@ -40,7 +44,8 @@ def run_worker(settings: WorkerSettings, log: FilteringBoundLogger, *, stop: thr
     wall = load_wall(settings.folder)
     url = _address(wall)
     _, troubles = load_secrets(wall)
-    if troubles:
+    gathers = not (troubles or settings.press_only)
+    if troubles and not settings.press_only:
         log.info("secrets are missing here: facts are gathered elsewhere", sources=sorted(troubles))
     with ExitStack() as stack:
         queue = Queue(url)
@@ -55,7 +60,7 @@ def run_worker(settings: WorkerSettings, log: FilteringBoundLogger, *, stop: thr
         stack.callback(puller.close)
         puller.warm()
         room = Pressroom(store, keeper, WallCopy(settings.folder), puller, log)
-        duty = Duty(worker_name(), settings.presses, gathers=not troubles, beats=settings.beats)
+        duty = Duty(worker_name(), settings.presses, gathers=gathers, beats=settings.beats)
         hands = Hands(room, queue, url=url, duty=duty)
         notify("READY=1\nSTATUS=at work")
         hands.run(stop)
