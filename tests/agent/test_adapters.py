@@ -5,12 +5,9 @@ import json
 import os
 import shutil
 import signal
-import socket
-import ssl
 import struct
 import subprocess
 import sys
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -24,7 +21,8 @@ import trustme
 from PIL import Image
 
 from tests.agent.agents import PYTHON, call, call_here, settings, write_agent
-from tests.agent.fault_server import HEIGHT_PX, WIDTH_PX, FaultServer, picture, serving
+from tests.agent.fault_server import HEIGHT_PX, WIDTH_PX, picture, serving
+from tests.agent.secured import serving_securely
 from tests.agent.test_plates import values_of
 from wallbill.agent.device import shell_framebuffer, shell_main
 from wallbill.agent.device.plates import Picture, split
@@ -413,35 +411,6 @@ def test_an_older_gpiod_or_none_is_told(monkeypatch: pytest.MonkeyPatch) -> None
         open_line(_button())
 
 
-@contextmanager
-def _secure(server: FaultServer, ca: trustme.CA, **certificate: Any) -> Iterator[str]:
-    """The fault server behind TLS; gives its address."""
-
-    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-    ca.issue_cert("localhost", **certificate).configure_cert(context)
-    listener = socket.create_server(("127.0.0.1", 0))
-
-    def listen() -> None:
-        while True:
-            try:
-                raw, _ = listener.accept()
-            except OSError:
-                return
-            try:
-                server.answer(context.wrap_socket(raw, server_side=True))
-            except OSError:
-                raw.close()
-
-    thread = threading.Thread(target=listen)
-    thread.start()
-    try:
-        yield f"https://localhost:{listener.getsockname()[1]}"
-    finally:
-        listener.shutdown(socket.SHUT_RDWR)
-        listener.close()
-        thread.join()
-
-
 def test_tls_is_verified(tmp_path: Path) -> None:
     ca, other = trustme.CA(), trustme.CA()
     for name, each in (("ca", ca), ("other", other)):
@@ -458,7 +427,7 @@ def test_tls_is_verified(tmp_path: Path) -> None:
 
     mine = str(tmp_path / "ca.pem")
     with serving(picture(1)) as server:
-        with _secure(server, ca) as address:
+        with serving_securely(server, ca) as address:
             assert said(address, "a", ca_file=mine).startswith("shown")
             assert "CERTIFICATE_VERIFY_FAILED" in said(address, "b", ca_file=str(tmp_path / "other.pem"))
             assert "CERTIFICATE_VERIFY_FAILED" in said(address, "c")  # the system's knows it not
@@ -466,7 +435,7 @@ def test_tls_is_verified(tmp_path: Path) -> None:
                 address.replace("localhost", "127.0.0.1"), "d", ca_file=mine
             )
             assert "No such file" in said(address, "e", ca_file=str(tmp_path / "none.pem"))
-        with _secure(server, ca, **over) as address:
+        with serving_securely(server, ca, **over) as address:
             assert "CERTIFICATE_VERIFY_FAILED" in said(address, "f", ca_file=mine)
             assert said(address, "g", ca_file=mine, check_dates=False).startswith("shown")
         assert len(server.pictures_asked) == 2

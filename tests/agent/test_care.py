@@ -78,7 +78,7 @@ def _dated(date: str) -> Any:
 
 def _marked(number: int) -> bytes:
     plates = split(picture(number).plates, width_px=WIDTH_PX, height_px=HEIGHT_PX, inks=3)
-    return b"".join(marked(plates, 0, 1).plates)
+    return b"".join(marked(plates, (0, 1)).plates)
 
 
 def test_the_panel_rests_between_refreshes(board: Board) -> None:

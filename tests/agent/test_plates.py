@@ -276,7 +276,7 @@ def test_refreshes_are_as_gentle_as_they_may_be() -> None:
 
 def test_the_mark_lies_in_the_lower_right_corner_and_nowhere_else() -> None:
     values = drawn(163, 96, 3)
-    found = values_of(marked(picture_of(values, 3), 0, 1))
+    found = values_of(marked(picture_of(values, 3), (0, 1)))
     differs = found != values
     rows, columns = np.nonzero(differs.any(axis=1))[0], np.nonzero(differs.any(axis=0))[0]
     assert rows[0] >= 80
@@ -286,6 +286,12 @@ def test_the_mark_lies_in_the_lower_right_corner_and_nowhere_else() -> None:
     assert (corner[0] == 0).all()  # its frame is dark
     assert (corner[-1] == 0).all()
     assert 0.2 < (corner == 0).mean() < 0.6
+    for turned_deg in (90, 180, 270):  # it stands upright in the corner as the panel hangs
+        page = turned_values(values, turned_deg, mirror=False)
+        hung = values_of(marked(picture_of(values, 3), (0, 1), turned_deg=turned_deg))
+        seen = turned_values(hung, turned_deg, mirror=False)
+        assert (seen[-16:, -16:] == corner).all()
+        assert (seen != page).sum() == (seen[-16:, -16:] != page[-16:, -16:]).sum()
 
 
 @given(sizes, st.integers(2, 7))

@@ -46,7 +46,7 @@ def settings_for(display: Display, address: str, *, over: Mapping[str, Any]) -> 
         "display": display.name,
         "address": address.rstrip("/"),
         "form": "png" if len(panel.inks) >= _MANY_INKS else "plates",
-        "panel": _panel(panel),
+        "panel": {**_panel(panel), "turned_deg": display.turned},
         "limits": _limits(panel),
         "glass": {"adapter": "file", "path": f"{display.name}.png", "modes": list(_modes(panel))},
         "packing": _packing(panel),

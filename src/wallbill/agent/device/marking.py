@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from wallbill.agent.device.plates import Picture
+from wallbill.agent.device.plates import Picture, turned
 
-# A plug out of its socket: no news comes in. Drawn for 16 by 16 pixels, and enlarged by whole pixels.
+# An hourglass: the news has run out. Drawn for 16 by 16 pixels, and enlarged by whole pixels.
 _MARK = (
     "################",
     "#..............#",
-    "#..........##..#",
-    "#.........##...#",
-    "#....#...##....#",
-    "#...##..##.....#",
-    "#..##..##...#..#",
-    "#.####.#.####..#",
-    "#.#####.#####..#",
-    "#..####.#.####.#",
-    "#..#...##..##..#",
-    "#.....##..##...#",
-    "#....##...#....#",
-    "#...##.........#",
-    "#..##..........#",
+    "#..##########..#",
+    "#...#......#...#",
+    "#...#......#...#",
+    "#...########...#",
+    "#....######....#",
+    "#.....####.....#",
+    "#.....#..#.....#",
+    "#....#.##.#....#",
+    "#...#..##..#...#",
+    "#...#.####.#...#",
+    "#...########...#",
+    "#..##########..#",
+    "#..............#",
     "################",
 )
 _SIDE = len(_MARK)
@@ -32,17 +32,22 @@ def darkest_lightest(colours: tuple[tuple[int, int, int], ...]) -> tuple[int, in
     return lumas.index(min(lumas)), lumas.index(max(lumas))
 
 
-def marked(picture: Picture, dark: int, light: int) -> Picture:
-    """The picture with the mark of old news in its lower right corner, in the panel's scan order.
+def marked(picture: Picture, inks: tuple[int, int], *, turned_deg: int = 0) -> Picture:
+    """The picture with the mark of old news in the corner that is the lower right one as it hangs.
 
-    ``dark``, ``light``: places of the inks for it. The mark is about a twelfth of the shorter side, at least 16 pixels.
+    ``inks``: places of the dark and the light one for it. ``turned_deg``: how the panel hangs, clockwise.
+    The mark is about a twelfth of the shorter side, at least 16 pixels.
     """
+    return turned(_marked(turned(picture, turned_deg), inks), -turned_deg % 360)
+
+
+def _marked(picture: Picture, inks: tuple[int, int]) -> Picture:
     short_px = min(picture.width_px, picture.height_px)
     scale = max(1, round(short_px / 12 / _SIDE))
     side_px = min(_SIDE * scale, short_px)
     stamp = [_stamp_row(row, scale)[:side_px] for row in _MARK for _ in range(scale)][:side_px]
     left, top = picture.width_px - side_px, picture.height_px - side_px
-    return _stamped(picture, stamp, (left, top), (dark, light))
+    return _stamped(picture, stamp, (left, top), inks)
 
 
 def _stamp_row(row: str, scale: int) -> str:
@@ -88,16 +93,16 @@ def _pattern_row(y: int, width_px: int, height_px: int, *, inks: int, dark: int,
     if y in (0, height_px - 1):
         return bytes([dark]) * width_px
     row = bytearray([light]) * width_px
-    third = height_px // 3
+    third, gap = height_px // 3, height_px // 24
     if y >= 2 * third:
         for place in range(inks):
             left, right = width_px * place // inks, width_px * (place + 1) // inks
             row[left:right] = bytes([place]) * (right - left)
-    elif y < third:
+    elif y < third - gap:
         square = min(third, width_px // 4)
         row[:square] = bytes([dark]) * square
-    else:
-        reach = max(1, (width_px // 2) * (2 * third - y) // max(1, third))
+    elif third <= y < 2 * third - gap:
+        reach = max(1, (width_px // 2) * (2 * third - gap - y) // max(1, third - gap))
         row[:reach] = bytes([dark]) * reach
     row[0] = row[-1] = dark
     return bytes(row)

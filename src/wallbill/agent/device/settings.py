@@ -27,12 +27,13 @@ class Ink(NamedTuple):
 
 
 class Panel(NamedTuple):
-    """The panel in its own scan order. ``inks``: in the order of its plates."""
+    """The panel in its own scan order. ``inks``: in the order of its plates. ``turned_deg``: how it hangs, clockwise."""
 
     name: str
     width_px: int
     height_px: int
     inks: tuple[Ink, ...]
+    turned_deg: int
 
     @property
     def ink_names(self) -> tuple[str, ...]:
@@ -231,6 +232,7 @@ def _panel(table: Table) -> Panel:
         width_px=table.whole("width_px", least=1, most=20000),
         height_px=table.whole("height_px", least=1, most=20000),
         inks=tuple(found),
+        turned_deg=table.one_of("turned_deg", 0, (0, 90, 180, 270)),
     )
     table.done()
     return panel

@@ -6,10 +6,9 @@ import json
 import os
 import select
 import signal
-import subprocess
 from collections.abc import Mapping
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from wallbill.agent.device.choosing import Refresh
 from wallbill.agent.device.packing import Packing, Plane, header, pack
@@ -17,6 +16,9 @@ from wallbill.agent.device.pictures import bmp_of, png_of
 from wallbill.agent.device.plates import Picture, turned_part
 from wallbill.agent.device.settings import Settings
 from wallbill.agent.device.shell_keeping import write_whole
+
+if TYPE_CHECKING:
+    import subprocess
 
 _LOG = "driver.log"
 _TOLD_BYTES = 300
@@ -119,6 +121,8 @@ class Glass:
 
     def _window(self, job: Job) -> None:
         """Gives the picture to the window, opened now if it is not open."""
+        import subprocess  # noqa: PLC0415  as for a driver
+
         window = self._open
         if window is None or window.poll() is not None:
             window = subprocess.Popen(  # noqa: S603  our own program
@@ -135,6 +139,8 @@ class Glass:
 
     def _drive(self, argv: tuple[str, ...], data: bytes) -> None:
         """Runs a driver, fed with ``data``, and ends it with all it started if it takes too long."""
+        import subprocess  # noqa: PLC0415  a file or a framebuffer needs none, and memory is dear
+
         log = self._folder / _LOG
         with log.open("wb") as output:
             process = subprocess.Popen(  # noqa: S603  the driver stands in the owner's settings

@@ -16,6 +16,7 @@ from typing import NamedTuple
 from wallbill.agent.device import shell_machine
 from wallbill.agent.device.choosing import FULL
 from wallbill.agent.device.marking import darkest_lightest, pattern
+from wallbill.agent.device.plates import turned
 from wallbill.agent.device.reading import SettingsError
 from wallbill.agent.device.settings import Settings, merged, parsed, read_settings
 from wallbill.agent.device.shell_glass import Glass, GlassError, Job
@@ -195,7 +196,11 @@ def _pattern(settings: Settings, keep: Keep, glass: Glass) -> int:
     """Shows the test pattern; the next wake will fetch the picture anew."""
     panel = settings.panel
     dark, light = darkest_lightest(panel.colours)
-    picture = pattern(panel.width_px, panel.height_px, inks=len(panel.inks), dark=dark, light=light)
+    across, down = panel.width_px, panel.height_px
+    if panel.turned_deg % 180:
+        across, down = down, across
+    page = pattern(across, down, inks=len(panel.inks), dark=dark, light=light)
+    picture = turned(page, -panel.turned_deg % 360)
     try:
         keep.remember(keep.memory()._replace(tag="", shown=""))
         glass.show(Job(picture, FULL))

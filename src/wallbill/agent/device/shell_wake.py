@@ -300,8 +300,9 @@ class Wake:
         memory = self._memory
         try:
             if memory.marked or self._is_old():
-                dark, light = darkest_lightest(self._settings.panel.colours)
-                self._show(marked(picture, dark, light), tag="", old=None, is_marked=True)
+                inks = darkest_lightest(self._settings.panel.colours)
+                old = marked(picture, inks, turned_deg=self._settings.panel.turned_deg)
+                self._show(old, tag="", old=None, is_marked=True)
             else:
                 self._show(picture, tag=memory.tag, old=None)
         except (GlassError, OSError) as error:
