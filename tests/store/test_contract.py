@@ -7,7 +7,12 @@ from typing import Any
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, rule, run_state_machine_as_test
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    rule,
+    run_state_machine_as_test,
+)
 
 from tests.store import values
 from tests.store.houses import House
@@ -52,6 +57,9 @@ def outcome(call: Callable[[], object]) -> object:
     return list(given) if isinstance(given, list | tuple) else given
 
 
+seldom = st.sampled_from([False, False, False, False, True])
+
+
 class Twins(RuleBasedStateMachine):
     """Does the same to a real store and to the one in memory, and compares all that both say."""
 
@@ -66,13 +74,19 @@ class Twins(RuleBasedStateMachine):
     def both(self, act: Callable[[Store], object]) -> None:
         assert outcome(lambda: act(self.real)) == outcome(lambda: act(self.plain))
 
-    @rule(given=st.lists(values.installed, max_size=3))
-    def install(self, given: list[Installed]) -> None:
-        self.both(lambda store: store.install(*given))
+    @initialize()
+    def begin(self) -> None:
+        hung = [Installed(name, name, values.NOW) for name in values.NAMES]
+        self.both(lambda store: store.install(*hung))
+        ada, zoe = (Person(name, "hash", added_at=values.NOW) for name in ("ada", "Zoë"))
+        self.both(lambda store: store.put_person(ada))
+        self.both(lambda store: store.put_person(zoe))
 
-    @rule(name=values.names)
-    def uninstall(self, name: str) -> None:
-        self.both(lambda store: store.uninstall(name))
+    @rule(given=st.lists(values.installed, max_size=3), gone=values.names, sure=seldom)
+    def install(self, given: list[Installed], gone: str, *, sure: bool) -> None:
+        if sure:
+            self.both(lambda store: store.uninstall(gone))
+        self.both(lambda store: store.install(*given))
 
     @rule(key=values.keys, ends=values.maybe_moments)
     def add_key(self, key: Key, ends: Any) -> None:
@@ -82,86 +96,63 @@ class Twins(RuleBasedStateMachine):
     def end_keys(self, name: str, at: Any) -> None:
         self.both(lambda store: store.end_keys(name, at))
 
-    @rule(asked=values.asked)
-    def ask(self, asked: Asked) -> None:
+    @rule(asked=values.asked, undone=seldom)
+    def ask(self, asked: Asked, *, undone: bool) -> None:
         self.both(lambda store: store.ask(asked))
+        if undone:
+            self.both(lambda store: store.unask(asked.display))
 
-    @rule(name=values.names)
-    def unask(self, name: str) -> None:
-        self.both(lambda store: store.unask(name))
-
-    @rule(edition=values.editions, impression=values.impressed, given=st.booleans(), right=st.booleans())
-    def put_up(self, edition: Edition, impression: Impressed, *, given: bool, right: bool) -> None:
-        number = self.plain.last(edition.display) + 1 if right else edition.number
+    @rule(edition=values.editions, impression=values.impressed, bare=seldom, wrong=seldom)
+    def put_up(self, edition: Edition, impression: Impressed, *, bare: bool, wrong: bool) -> None:
+        number = edition.number if wrong else self.plain.last(edition.display) + 1
         edition = replace(edition, number=number, digest=impression.digest)
-        self.both(lambda store: store.put_up(edition, impression if given else None))
-
-    @rule()
-    def what_is_new(self) -> None:
-        mark = self.mark
-        self.both(lambda store: store.editions_up(after=mark))
-        self.mark = self.plain.editions_up(after=mark)[0]
-
-    @rule(name=values.names, most=st.integers(0, 3))
-    def history(self, name: str, most: int) -> None:
-        self.both(lambda store: store.history(name, most=most))
-
-    @rule(digest=values.digests)
-    def impression(self, digest: str) -> None:
-        self.both(lambda store: store.impression(digest))
+        self.both(lambda store: store.put_up(edition, None if bare else impression))
 
     @rule(given=st.lists(values.pressings, max_size=3))
     def note_pressing(self, given: list[Pressing]) -> None:
         self.both(lambda store: store.note_pressing(*given))
 
-    @rule(name=st.none() | values.names, most=st.integers(0, 4))
-    def pressings(self, name: str | None, most: int) -> None:
-        self.both(lambda store: store.pressings(display=name, most=most))
-
     @rule(called=st.lists(values.contacts, max_size=3), told=st.lists(values.reports, max_size=3))
     def note_contacts(self, called: list[Contact], told: list[Report]) -> None:
         self.both(lambda store: store.note_contacts(called, told))
-
-    @rule(name=values.names, since=values.maybe_moments, most=st.integers(0, 4))
-    def reports(self, name: str, since: Any, most: int) -> None:
-        self.both(lambda store: store.reports(name, since=since, most=most))
 
     @rule(given=st.lists(values.notices, max_size=3))
     def put_notices(self, given: list[Notice]) -> None:
         self.both(lambda store: store.put_notices(given))
 
-    @rule()
-    def notices(self) -> None:
-        self.both(lambda store: store.notices())
+    @rule(person=values.persons, gone=seldom)
+    def put_person(self, person: Person, *, gone: bool) -> None:
+        if gone:
+            self.both(lambda store: store.drop_person(person.name))
+        else:
+            self.both(lambda store: store.put_person(person))
 
-    @rule(person=values.persons)
-    def put_person(self, person: Person) -> None:
-        self.both(lambda store: store.put_person(person))
-
-    @rule(name=values.people)
-    def drop_person(self, name: str) -> None:
-        self.both(lambda store: store.drop_person(name))
-
-    @rule(session=values.sessions)
-    def put_session(self, session: Session) -> None:
+    @rule(session=values.sessions, end=seldom)
+    def put_session(self, session: Session, *, end: bool) -> None:
         self.both(lambda store: store.put_session(session))
-
-    @rule(digest=st.sampled_from(["s1", "s2", "s3"]), end=st.booleans())
-    def session(self, digest: str, *, end: bool) -> None:
         if end:
-            self.both(lambda store: store.end_session(digest))
-        self.both(lambda store: store.session(digest))
+            self.both(lambda store: store.end_session(session.digest))
 
     @rule(days=st.integers(-50, 50), keep_days=st.integers(0, 20), wanted=st.sets(values.digests, max_size=2))
     def tidy(self, days: int, keep_days: int, wanted: set[str]) -> None:
         now = values.NOW + timedelta(days=days)
         self.both(lambda store: store.tidy(now, keep_s=keep_days * 86400.0, wanted=wanted))
 
-    @rule(digest=values.digests)
-    def check(self, digest: str) -> None:
+    @rule(name=values.names, since=values.maybe_moments, most=st.integers(0, 4))
+    def look(self, name: str, since: Any, most: int) -> None:
+        mark = self.mark
+        self.both(lambda store: store.editions_up(after=mark))
+        self.mark = self.plain.editions_up(after=mark)[0]
+        self.both(lambda store: store.history(name, most=most))
+        self.both(lambda store: store.pressings(display=name, most=most))
+        self.both(lambda store: store.reports(name, since=since, most=most))
+        self.both(lambda store: store.notices())
         self.both(lambda store: store.check())
+        self.both(lambda store: [store.impression(digest) for digest in values.DIGESTS])
+        self.both(lambda store: [store.session(digest) for digest in ("s1", "s2", "s3")])
 
     def teardown(self) -> None:
+        self.look("hall", None, 4)
         assert everything(self.real) == everything(self.plain)
 
 
@@ -170,7 +161,7 @@ def test_a_database_does_what_a_dictionary_does(house: House) -> None:
     run_state_machine_as_test(
         type("TwinsOf", (Twins,), {"store": store}),
         settings=settings(
-            max_examples=40, stateful_step_count=40, suppress_health_check=[HealthCheck.too_slow]
+            max_examples=30, stateful_step_count=40, suppress_health_check=[HealthCheck.too_slow]
         ),
     )
 

@@ -27,7 +27,8 @@ NAMES = ("hall", "Küche", "porch-2", "the 4th 'floor'")
 
 names = st.sampled_from(NAMES)
 people = st.sampled_from(("ada", "Zoë"))
-digests = st.sampled_from(["ab" * 32, "cd" * 32, "0f" * 32, "77" * 32])
+DIGESTS = ("ab" * 32, "cd" * 32, "0f" * 32, "77" * 32)
+digests = st.sampled_from(DIGESTS)
 texts = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 zones = st.sampled_from([UTC, timezone(timedelta(hours=5, minutes=45)), timezone(timedelta(hours=-11))])
 moments = st.builds(
