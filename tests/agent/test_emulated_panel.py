@@ -1,4 +1,4 @@
-"""A new panel is connected: by a function, by a command, with the right and the wrong polarity, and when it hangs."""
+"""A new panel is connected as the guide says: by its function, by a command, with the right and the wrong polarity, and when it hangs."""
 
 import json
 import os
@@ -13,9 +13,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.agent import emulated_panel, hall_panel
+from tests.agent import emulated_panel
 from tests.agent.agents import PYTHON, settings, write_agent
 from tests.agent.fault_server import HEIGHT_PX, WIDTH_PX, picture, serving
+from tests.agent.guide import GUIDE, blocks
 
 _COMMAND = """
 import json, sys
@@ -48,7 +49,8 @@ def _panel(folder: Path, refresh_s: float = 0.3) -> Iterator[Path]:
 
 def _wake(folder: Path, address: str, glass: dict[str, Any], **over: Any) -> subprocess.CompletedProcess[str]:
     file = write_agent(folder, settings(address, glass, **over))
-    shutil.copy(hall_panel.__file__, folder / "hall_panel.py")
+    (folder / "hall_panel.py").write_text(blocks(GUIDE, "python")[0], encoding="utf-8")
+    shutil.copy(Path(__file__).with_name("wires.py"), folder / "wires.py")
     return subprocess.run(
         [PYTHON, str(file), "once", "--now", "--state", str(folder / "state")],
         capture_output=True,

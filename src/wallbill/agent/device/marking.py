@@ -77,7 +77,9 @@ def pattern(width_px: int, height_px: int, *, inks: int, dark: int, light: int) 
     A frame of one pixel all round: is all of it there? A filled square in the upper left corner, a triangle that falls from
     it: turned or mirrored? Bars of all inks from left to right: in their order, and none of them turned over?
     """
-    rows = [_pattern_row(y, width_px, height_px, inks=inks, dark=dark, light=light) for y in range(height_px)]
+    rows = [
+        _pattern_row(y, (width_px, height_px), inks=inks, dark=dark, light=light) for y in range(height_px)
+    ]
     stride = -(-width_px // 8)
     spare = stride * 8 - width_px
     tables = [bytes(0x31 if byte == ink else 0x30 for byte in range(256)) for ink in range(inks)]
@@ -88,8 +90,9 @@ def pattern(width_px: int, height_px: int, *, inks: int, dark: int, light: int) 
     return Picture(width_px, height_px, plates)
 
 
-def _pattern_row(y: int, width_px: int, height_px: int, *, inks: int, dark: int, light: int) -> bytes:
+def _pattern_row(y: int, size_px: tuple[int, int], *, inks: int, dark: int, light: int) -> bytes:
     """One row of the pattern, a byte a pixel."""
+    width_px, height_px = size_px
     if y in (0, height_px - 1):
         return bytes([dark]) * width_px
     row = bytearray([light]) * width_px
