@@ -16,7 +16,6 @@ LARGE_FUNCTIONS: dict[str, str] = {
     "server/shell_house.py:open_house": "the parts of a server, put together in one place",
 }
 MANY_PARAMETERS: dict[str, str] = {
-    "agent/device/marking.py:_pattern_row": "the row, the page's size and its inks",
     "server/shell_watchman.py:_display": "what one display is seen by",
 }
 

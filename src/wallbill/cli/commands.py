@@ -15,6 +15,7 @@ COMMANDS = MappingProxyType(
         "separate": "Bring any picture to a panel's inks.",
         "panels": "List panels, compare them, or show one in full.",
         "worker": "Press on a further machine, for a wall whose store is on PostgreSQL.",
+        "agent": "Write the program of a device.",
         "store": "Back up, restore and check what the server keeps.",
     }
 )
