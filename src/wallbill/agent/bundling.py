@@ -7,6 +7,7 @@ import zipfile
 from collections.abc import Mapping
 from typing import Any
 
+from wallbill.agent.clients import every_s
 from wallbill.agent.device.packing import usual_packing
 from wallbill.agent.device.reading import SettingsError
 from wallbill.agent.device.settings import merged, read_settings
@@ -40,7 +41,6 @@ def settings_for(display: Display, address: str, *, over: Mapping[str, Any]) -> 
     ``address``: of the server. Raises `WallError` naming every setting that is wrong.
     """
     panel = display.panel
-    every_s = int(display.every.total_seconds())
     known = {
         "v": 1,
         "display": display.name,
@@ -48,9 +48,10 @@ def settings_for(display: Display, address: str, *, over: Mapping[str, Any]) -> 
         "form": "png" if len(panel.inks) >= _MANY_INKS else "plates",
         "panel": {**_panel(panel), "turned_deg": display.turned},
         "limits": _limits(panel),
-        "glass": {"adapter": "file", "path": f"{display.name}.png", "modes": list(_modes(panel))},
+        # Only full refreshes, whatever the panel can do: that its driver can do others is for its owner to say.
+        "glass": {"adapter": "file", "path": f"{display.name}.png", "modes": ["full"]},
         "packing": _packing(panel),
-        "usual_s": min(max(every_s, 60), 7 * 86400),
+        "usual_s": every_s(display),
     }
     values = merged(known, over)
     try:
@@ -80,11 +81,6 @@ def _limits(panel: Panel) -> dict[str, Any]:
     if panel.climate is not None:
         limits |= {"lowest_c": panel.climate.lowest_c, "highest_c": panel.climate.highest_c}
     return limits
-
-
-def _modes(panel: Panel) -> tuple[str, ...]:
-    """Only full refreshes, whatever the panel can do: that its driver can do others too is for its owner to say."""
-    return ("full",)
 
 
 def _packing(panel: Panel) -> dict[str, Any]:

@@ -9,9 +9,9 @@ import click
 
 from wallbill.cli.telling import printable
 from wallbill.store.archive import Manifest
-from wallbill.store.shell import store_url
 from wallbill.store.shell_moving import back_up_store, examine_store, restore_store
-from wallbill.wall.shell import load_wall, secret_value
+from wallbill.store.shell_wall import wall_store_url
+from wallbill.wall.shell import load_wall
 
 _FOLDER = click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
 _FILE = click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE")
@@ -83,9 +83,7 @@ def _check(folder: Path, *, as_json: bool) -> int:
 
 def _url(folder: Path) -> str:
     """The address of the wall's store. Raises `WallError` where its secret is not set."""
-    wall = load_wall(folder)
-    given = wall.store.url
-    return store_url(wall.folder, None if given is None else secret_value(wall, given))
+    return wall_store_url(load_wall(folder))
 
 
 def _tell(manifest: Manifest, head: str, *, as_json: bool) -> None:

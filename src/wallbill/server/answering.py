@@ -1,7 +1,6 @@
 """What a device gets for the head of its request: a pure function of the head, what is in memory, and the moment."""
 
 import base64
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -24,10 +23,8 @@ from wallbill.server.heads import (
 from wallbill.server.keys import key_digest
 from wallbill.server.model import Answer, Body, Form, Head, Hung, Shelf, Wanted
 from wallbill.server.refusing import refusal, without_body
+from wallbill.server.timetable import LEAST_WAIT_S, back_in_s
 from wallbill.store.model import Contact
-
-LEAST_S = 60
-"""No device is told to come back sooner than this, but for its first picture."""
 
 FIRST_LEAST_S = 10
 FIRST_MOST_S = 300
@@ -122,7 +119,7 @@ def _picture(head: Head, hung: Hung, form: Form, now: datetime) -> Answer | Want
     edition = hung.edition
     assert edition is not None
     now_s = now.timestamp()
-    back_s = _back_in_s(now_s, hung, LEAST_S)
+    back_s = _back_in_s(now_s, hung, LEAST_WAIT_S)
     tag, at_s = edition.tag, int(min(edition.at.timestamp(), now_s))
     status = _by_conditions(head.headers, tag, at_s=at_s, now=now)
     if status == 412:
@@ -228,16 +225,23 @@ def _not_yet(display: str, hung: Hung | None, now: datetime) -> Answer:
     wait_s = (
         FIRST_MOST_S if hung is None else min(_back_in_s(now.timestamp(), hung, FIRST_LEAST_S), FIRST_MOST_S)
     )
-    said = refusal(
-        503,
-        "there is nothing to show yet",
-        mend="Come back when Retry-After says.",
-        now=now,
-        more=(("Retry-After", str(wait_s)),),
+    return later(
+        display, wait_s, "there is nothing to show yet", mend="Come back when Retry-After says.", now=now
     )
+
+
+def later(display: str, wait_s: int, what: str, *, mend: str, now: datetime) -> Answer:
+    """The refusal of a display that is to come again in ``wait_s`` seconds, and its contact."""
+    said = refusal(503, what, mend=mend, now=now, more=(("Retry-After", str(wait_s)),))
     contact = Contact(display, now, 503, "", "", now + timedelta(seconds=wait_s))
     return Answer(said.status, said.headers, said.body, contact)
 
 
 def _back_in_s(now_s: float, hung: Hung, least_s: int) -> int:
-    return max(math.ceil(hung.looks_at_s + hung.ready_s + hung.phase_s - now_s), least_s)
+    return back_in_s(
+        now_s,
+        looks_at_s=hung.looks_at_s,
+        ready_s=hung.ready_s,
+        phase_s=hung.phase_s,
+        least_s=least_s,
+    )

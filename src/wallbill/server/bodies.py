@@ -23,7 +23,7 @@ def body_of(impressed: Impressed, form: Form, panel: Panel) -> Body:
     `StoreError` where the PNG does not hold what its digest says.
     """
     if form is Form.PNG:
-        return _body(impressed.png, "image/png")
+        return png_body(impressed)
     impression = _impression(impressed, panel)
     if form is Form.BMP:
         return _body(encode_bmp(impression, pitch_mm=panel.pitch_mm), "image/bmp")
@@ -39,6 +39,11 @@ def body_of(impressed: Impressed, form: Form, panel: Panel) -> Body:
         impression.height_px,
         inks,
     )
+
+
+def png_body(impressed: Impressed) -> Body:
+    """An impression as the PNG that is kept."""
+    return _body(impressed.png, "image/png")
 
 
 def _body(data: bytes, media_type: str) -> Body:

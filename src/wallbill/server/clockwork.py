@@ -1,16 +1,16 @@
 """When each display is looked at anew: from its timetable to rounds of pulls. No clock of its own; told what time it is."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from heapq import heappop, heappush
 
 from wallbill.server.likeness import like_displays
-from wallbill.server.model import Pull, Round
+from wallbill.server.model import Pull, Round, WallFiles
 from wallbill.server.timetable import Situation, is_quiet, last_look, next_look, phase_s, why_look
 from wallbill.sheets.needs import sources_needed
 from wallbill.store.model import Asked, Edition, Installed
-from wallbill.wall.model import Display, Wall
+from wallbill.wall.model import Display
 
 PATIENCE = timedelta(minutes=5)
 """How long an edition that is overdue is waited for before devices are told to come for the next one."""
@@ -19,15 +19,6 @@ _ON_TIME = timedelta(minutes=1)
 _AHEAD = timedelta(minutes=2)  # a look recorded further ahead than this was made by another clock
 _READY_FIRST_S, _READY_LEAST_S, _READY_MOST_S = 20.0, 5.0, 120.0
 _READY_REMEMBERED = 32
-
-
-@dataclass(frozen=True, slots=True)
-class WallFiles:
-    """A wall as the clockwork needs it. ``texts``: of ``sheets/`` by file name; ``digest``: of all its files."""
-
-    wall: Wall
-    texts: Mapping[str, str]
-    digest: str
 
 
 @dataclass(slots=True)

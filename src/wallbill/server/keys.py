@@ -1,13 +1,11 @@
-"""Keys of displays: how they are made, kept and left out of what is written down.
+"""Keys of displays: how they are made and kept.
 
 A key is 160 bits of randomness and two letters that catch slips of the pen. Only its SHA-256 is kept. A slow hash, as
 passwords need, would guard nothing: there are no likely keys to try first, and it would cost every answer its time.
 """
 
 import hashlib
-import re
 from types import MappingProxyType
-from urllib.parse import unquote
 
 _LETTERS = "0123456789abcdefghjkmnpqrstvwxyz"  # no i, l, o, u: they look like others, or make words
 _KEY_BYTES = 20
@@ -20,9 +18,6 @@ _PLAIN = MappingProxyType(
     {**{ord(c): c.lower() for c in "ABCDEFGHJKMNPQRSTVWXYZ"}, **{ord(c): "1" for c in "iIlL"},
      **{ord(c): "0" for c in "oO"}, ord("-"): None}
 )  # fmt: skip
-_IN_PATH = re.compile(
-    r"(/+displays/+[^/?#]+/+)(?!(?:impression\.[a-z]+|report)/*(?:[?#]|$))[^/?#]+", re.IGNORECASE
-)
 
 
 def new_key(random: bytes) -> str:
@@ -48,12 +43,6 @@ def is_whole(key: str) -> bool:
 def key_digest(key: str) -> str:
     """SHA-256 in hex of a key; capitals, hyphens, and letters that look like a 0 or a 1 make no difference."""
     return hashlib.sha256(key.translate(_PLAIN).encode("utf-8", "replace")).hexdigest()
-
-
-def without_keys(path: str) -> str:
-    """A path or address fit for a log: where a key may stand in it, there stands ``[key]``."""
-    plain = unquote(path) if "%" in path else path
-    return _IN_PATH.sub(r"\1[key]", plain)
 
 
 def _check(letters: str) -> str:

@@ -8,6 +8,16 @@ from types import MappingProxyType
 from typing import Protocol
 
 from wallbill.store.model import Contact, Edition, Impressed
+from wallbill.wall.model import Wall
+
+
+@dataclass(frozen=True, slots=True)
+class WallFiles:
+    """A wall as a machine has it. ``texts``: of ``sheets/`` by file name. ``digest``: of all its files."""
+
+    wall: Wall
+    texts: Mapping[str, str]
+    digest: str
 
 
 class Form(StrEnum):

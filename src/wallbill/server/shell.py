@@ -14,7 +14,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 from structlog.typing import FilteringBoundLogger
 
-from wallbill.server.health import Verdict, live, ready
+from wallbill.server.health import Verdict, Vitals, live, ready
 from wallbill.server.model import Body, Form
 from wallbill.server.proxies import Network
 from wallbill.server.shell_devices import App, DeviceSettings, device_app
@@ -105,18 +105,12 @@ async def _watchdog(house: House, stop: asyncio.Event) -> None:
 
 def devices_app(house: House, doors: Doors) -> App:
     """What answers on the devices' port: pictures, reports, health."""
-    routes = [Route("/health", _health(house)), Route("/ready", _ready(house))]
-    return _device(house, doors, Starlette(routes=routes))
+    return _device(house, doors, Starlette(routes=_vital_routes(house)))
 
 
 def people_app(house: House, doors: Doors) -> App:
     """What answers on the port for people: the same, metrics, and the workshop."""
-    routes: list[Any] = [
-        Route("/health", _health(house)),
-        Route("/ready", _ready(house)),
-        Route("/metrics", _metrics(house)),
-    ]
-    app = Starlette(routes=routes)
+    app = Starlette(routes=[*_vital_routes(house), Route("/metrics", _metrics(house))])
     if doors.workshop is not None:
         app.mount("/", doors.workshop(house))
     return _device(house, doors, app)
@@ -139,22 +133,16 @@ def _device(house: House, doors: Doors, other: App) -> App:
     )
 
 
-def _said(verdict: Verdict) -> Response:
-    return Response(verdict.body, verdict.status, {"Cache-Control": "no-store"}, "application/json")
+def _judged(house: House, judge: Callable[[Vitals], Verdict]) -> Callable[[Request], Any]:
+    async def judged(_request: Request) -> Response:
+        verdict = judge(house.watchman.vitals())
+        return Response(verdict.body, verdict.status, {"Cache-Control": "no-store"}, "application/json")
+
+    return judged
 
 
-def _health(house: House) -> Callable[[Request], Any]:
-    async def health(_request: Request) -> Response:
-        return _said(live(house.watchman.vitals()))
-
-    return health
-
-
-def _ready(house: House) -> Callable[[Request], Any]:
-    async def is_ready(_request: Request) -> Response:
-        return _said(ready(house.watchman.vitals()))
-
-    return is_ready
+def _vital_routes(house: House) -> list[Any]:
+    return [Route("/health", _judged(house, live)), Route("/ready", _judged(house, ready))]
 
 
 def _metrics(house: House) -> Callable[[Request], Any]:

@@ -4,14 +4,14 @@ import asyncio
 import logging
 from collections.abc import Awaitable, Callable, Mapping, MutableMapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from functools import lru_cache
 from time import monotonic
 from types import MappingProxyType
 from typing import Any
 
 from wallbill.errors import WallbillError
-from wallbill.server.answering import answer, opened
+from wallbill.server.answering import answer, later, opened
 from wallbill.server.heads import written_date
 from wallbill.server.model import Answer, Body, Form, Head, Hung, Wanted
 from wallbill.server.openapi import openapi_bytes
@@ -20,7 +20,6 @@ from wallbill.server.rates import Buckets, Limits, counted_as
 from wallbill.server.refusing import problem, refusal, too_often, without_body
 from wallbill.server.reporting import MOST_BYTES, ReportError, read_report, too_long
 from wallbill.server.shell_shelf import LiveShelf
-from wallbill.store.model import Contact
 
 Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -270,15 +269,13 @@ async def _body(head: Head, receive: Receive, *, display: str) -> bytes:
 
 
 def _not_made(display: str, now: datetime) -> Answer:
-    said = refusal(
-        503,
+    return later(
+        display,
+        _MAKE_AGAIN_S,
         "the picture cannot be given in this form now",
         mend="Come back when Retry-After says, or ask for another form.",
         now=now,
-        more=(("Retry-After", str(_MAKE_AGAIN_S)),),
     )
-    contact = Contact(display, now, 503, "", "", now + timedelta(seconds=_MAKE_AGAIN_S))
-    return Answer(said.status, said.headers, said.body, contact)
 
 
 @lru_cache(maxsize=64)

@@ -10,11 +10,11 @@ from structlog.typing import FilteringBoundLogger
 
 from wallbill.errors import StoreError, WallbillError
 from wallbill.panels.model import Panel
-from wallbill.server.bodies import body_of
-from wallbill.server.clockwork import Clockwork, WallFiles
-from wallbill.server.heads import digest_field
+from wallbill.server.bodies import body_of, png_body
+from wallbill.server.clockwork import Clockwork
 from wallbill.server.metrics import Meters
-from wallbill.server.model import Body, Form, Hung, Work
+from wallbill.server.model import Body, Form, Hung, WallFiles, Work
+from wallbill.server.shell_copy import WallCopy
 from wallbill.server.shell_shelf import LiveShelf
 from wallbill.store.model import Contact, Edition, Installed, Report
 from wallbill.store.ports import Store
@@ -30,8 +30,7 @@ _UNSET_EVERY_S = 3600.0
 class Bench:
     """What the foreman works with.
 
-    ``clock``: now, aware, UTC. ``steady_s``: seconds that only go forward. ``digest``: of the wall's files as they are;
-    ``read``: the wall as it is, raises `WallbillError`. ``called``: told what was flushed.
+    ``clock``: now, aware, UTC. ``steady_s``: seconds that only go forward. ``copy``: the wall's files.
     """
 
     store: Store
@@ -41,9 +40,7 @@ class Bench:
     log: FilteringBoundLogger
     clock: Callable[[], datetime]
     steady_s: Callable[[], float]
-    digest: Callable[[], str]
-    read: Callable[[], WallFiles]
-    called: Callable[[Sequence[Contact], Sequence[Report]], None]
+    copy: WallCopy
 
 
 class Foreman:
@@ -54,6 +51,7 @@ class Foreman:
         self._clockwork = Clockwork(files)
         self._editions: dict[str, Edition] = {}
         self._bodies: dict[str, Body] = {}
+        self._called: Callable[[Sequence[Contact], Sequence[Report]], None] = lambda _contacts, _reports: None
         self._mark = 0
         self._flushed_at: datetime | None = None
         self._looked_at: datetime | None = None
@@ -68,14 +66,18 @@ class Foreman:
         self.wall_fault: WallbillError | None = None
 
     @property
+    def meters(self) -> Meters:
+        """What counts here."""
+        return self._bench.meters
+
+    @property
     def files(self) -> WallFiles:
         """The wall as it is known now."""
         return self._clockwork.files
 
-    @property
-    def clockwork(self) -> Clockwork:
-        """The clockwork, to be read by the beat's own thread only."""
-        return self._clockwork
+    def tell(self, called: Callable[[Sequence[Contact], Sequence[Report]], None]) -> None:
+        """From now on ``called`` is told what displays said, once it is written down."""
+        self._called = called
 
     def poke(self) -> None:
         """Makes the next beat come at once, and look at everything."""
@@ -136,7 +138,7 @@ class Foreman:
             self._bench.shelf.give_back(contacts, reports)
             raise
         self._bench.meters.flushed(self._bench.steady_s() - began_s)
-        self._bench.called(contacts, reports)
+        self._called(contacts, reports)
 
     def _read_store(self, now: datetime) -> None:
         """Takes what is new in the store: editions at every beat, the rest every other second."""
@@ -192,8 +194,7 @@ class Foreman:
             if len(self._bodies) > 2 * len(self._editions) + 16:
                 wanted = {each.digest for each in self._editions.values()}
                 self._bodies = {key: body for key, body in self._bodies.items() if key in wanted}
-            # The panel is asked for other forms only; a PNG is given as it is kept.
-            self._bodies[digest] = Body(impressed.png, "image/png", digest_field(impressed.png))
+            self._bodies[digest] = png_body(impressed)
         return self._bodies[digest]
 
     def _hang(self, name: str, now: datetime) -> None:
@@ -224,11 +225,11 @@ class Foreman:
         """Takes the wall anew where its files have changed; one that cannot be read leaves the old one in force."""
         if self._looked_at != now:
             return
-        digest = self._bench.digest()
+        digest = self._bench.copy.digest()
         if digest in (self.files.digest, self._refused):
             return
         try:
-            files = self._bench.read()
+            files = self._bench.copy.now()
         except (WallbillError, OSError) as fault:
             self._refused = digest
             self.wall_fault = fault if isinstance(fault, WallbillError) else WallbillError(str(fault))

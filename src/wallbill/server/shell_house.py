@@ -2,20 +2,20 @@
 
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from structlog.typing import FilteringBoundLogger
 
 from wallbill import __version__
 from wallbill.errors import WallbillError
-from wallbill.server.clockwork import WallFiles
 from wallbill.server.metrics import Meters
 from wallbill.server.model import Work
 from wallbill.server.shell_copy import WallCopy
+from wallbill.server.shell_devices import utc_now
 from wallbill.server.shell_foreman import Bench as ForemanBench
 from wallbill.server.shell_foreman import Foreman
 from wallbill.server.shell_pressroom import Pressroom
@@ -24,15 +24,14 @@ from wallbill.server.shell_shelf import LiveShelf
 from wallbill.server.shell_watchman import Bench as WatchmanBench
 from wallbill.server.shell_watchman import Watchman
 from wallbill.server.shell_work_here import WorkHere
-from wallbill.sheets.shell import load_texts
 from wallbill.sources.fetching import Failures
-from wallbill.sources.shell_keeping import Keeper, keeper_path
-from wallbill.store.model import Contact, Pressing, Report
+from wallbill.sources.keeping import FactKeep
+from wallbill.store.model import Pressing
 from wallbill.store.ports import Store
-from wallbill.store.shell import open_store, store_url
+from wallbill.store.shell import open_keeper, open_store
+from wallbill.store.shell_wall import wall_store_url
 from wallbill.wall.model import Wall
-from wallbill.wall.shell import load_wall, secret_value
-from wallbill.wall.shell_watch import WallWatch
+from wallbill.wall.shell import secret_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,27 +58,6 @@ class House:
     stopping: threading.Event
 
 
-def utc_now() -> datetime:
-    """The moment, aware, UTC."""
-    return datetime.now(UTC)
-
-
-def store_of(wall: Wall) -> str:
-    """The address of the wall's store. Raises `WallError` where its secret is not set."""
-    given = wall.store.url
-    return store_url(wall.folder, None if given is None else secret_value(wall, given))
-
-
-def read_files(folder: Path) -> WallFiles:
-    """The wall as it is now. Raises `WallbillError`."""
-    watch = WallWatch(folder)
-    before = watch.digest()
-    wall, texts = load_wall(folder), load_texts(folder)
-    after = watch.digest()
-    # Read in the middle of somebody's writing, it counts for no digest: the next look reads it again.
-    return WallFiles(wall, texts, after if before == after else f"unsettled {before}")
-
-
 @contextmanager
 def open_house(
     settings: HouseSettings, log: FilteringBoundLogger, *, clock: Callable[[], datetime] = utc_now
@@ -88,75 +66,98 @@ def open_house(
 
     Raises `WallbillError` where the wall cannot be read or its store cannot be opened.
     """
-    files = read_files(settings.folder)
-    with ExitStack() as stack:
-        store = open_store(store_of(files.wall))
-        stack.callback(store.close)
-        keeper = stack.enter_context(Keeper(keeper_path(settings.folder)))
-        meters = Meters(version=__version__)
-        puller = Puller(
-            settings.folder, cache=settings.cache, presses=max(settings.presses, 1), limits=settings.limits
-        )
-        stack.callback(puller.close)
-        room = Pressroom(
-            store=store,
-            keeper=keeper,
-            copy=WallCopy(settings.folder),
-            puller=puller,
-            log=log.bind(part="press"),
-            done=_measured(meters),
-        )
-        work = WorkHere(room)
-        stack.callback(work.close)
+    copy = WallCopy(settings.folder)
+    files = copy.now()
+    meters = Meters(version=__version__)
+    with _pressroom(settings, copy, files.wall, meters, log) as room, _working(room) as work:
         shelf = LiveShelf()
-        watching: list[Watchman] = []
-        watch = WallWatch(settings.folder)
         foreman = Foreman(
             ForemanBench(
-                store=store,
+                store=room.store,
                 work=work,
                 shelf=shelf,
                 meters=meters,
                 log=log.bind(part="foreman"),
                 clock=clock,
                 steady_s=time.monotonic,
-                digest=watch.digest,
-                read=lambda: read_files(settings.folder),
-                called=_told(watching),
+                copy=copy,
             ),
             files,
         )
         stopping = threading.Event()
-        watchman = Watchman(
-            WatchmanBench(
-                store=store,
-                foreman=foreman,
-                meters=meters,
-                log=log.bind(part="watch"),
-                clock=clock,
-                steady_s=time.monotonic,
-                failures=_failures(keeper),
-                secrets=_secrets,
-                workers=lambda: (len(puller.pids()), puller.presses),
-                disk=settings.folder,
-                stopping=stopping,
-            )
-        )
-        watching.append(watchman)
+        watchman = Watchman(_watch(room, foreman, log=log, clock=clock, stopping=stopping))
+        foreman.tell(watchman.heard)
         foreman.beat()
-        threads = [
-            threading.Thread(target=foreman.run, args=(stopping,), name="foreman"),
-            threading.Thread(target=watchman.run, args=(stopping,), name="watchman"),
-        ]
+        with _threads(foreman, watchman, stopping):
+            yield House(settings.folder, room.store, shelf, meters, foreman, watchman, work, stopping)
+
+
+@contextmanager
+def _pressroom(
+    settings: HouseSettings, copy: WallCopy, wall: Wall, meters: Meters, log: FilteringBoundLogger
+) -> Iterator[Pressroom]:
+    """The store, the kept facts and the presses, open until the context is left."""
+    with ExitStack() as stack:
+        url = wall_store_url(wall)
+        store = open_store(url)
+        stack.callback(store.close)
+        keeper = open_keeper(url, settings.folder)
+        stack.callback(keeper.close)
+        puller = Puller(
+            settings.folder, cache=settings.cache, presses=max(settings.presses, 1), limits=settings.limits
+        )
+        stack.callback(puller.close)
+        yield Pressroom(store, keeper, copy, puller, log.bind(part="press"), _measured(meters))
+
+
+@contextmanager
+def _working(room: Pressroom) -> Iterator[Work]:
+    work = WorkHere(room)
+    try:
+        yield work
+    finally:
+        work.close()
+
+
+def _watch(
+    room: Pressroom,
+    foreman: Foreman,
+    *,
+    log: FilteringBoundLogger,
+    clock: Callable[[], datetime],
+    stopping: threading.Event,
+) -> WatchmanBench:
+    return WatchmanBench(
+        store=room.store,
+        foreman=foreman,
+        log=log.bind(part="watch"),
+        meters=foreman.meters,
+        clock=clock,
+        steady_s=time.monotonic,
+        failures=_failures(room.keeper),
+        secrets=_secrets,
+        workers=lambda: (len(room.puller.pids()), room.puller.presses),
+        disk=room.copy.folder,
+        stopping=stopping,
+    )
+
+
+@contextmanager
+def _threads(foreman: Foreman, watchman: Watchman, stopping: threading.Event) -> Iterator[None]:
+    """Foreman and watchman at work, each in a thread, until the context is left."""
+    threads = [
+        threading.Thread(target=foreman.run, args=(stopping,), name="foreman"),
+        threading.Thread(target=watchman.run, args=(stopping,), name="watchman"),
+    ]
+    for thread in threads:
+        thread.start()
+    try:
+        yield
+    finally:
+        stopping.set()
+        foreman.poke()
         for thread in threads:
-            thread.start()
-        try:
-            yield House(settings.folder, store, shelf, meters, foreman, watchman, work, stopping)
-        finally:
-            stopping.set()
-            foreman.poke()
-            for thread in threads:
-                thread.join()
+            thread.join()
 
 
 def _measured(meters: Meters) -> Callable[[tuple[Pressing, ...]], None]:
@@ -167,17 +168,7 @@ def _measured(meters: Meters) -> Callable[[tuple[Pressing, ...]], None]:
     return done
 
 
-def _told(watching: Sequence[Watchman]) -> Callable[[Sequence[Contact], Sequence[Report]], None]:
-    """What the foreman heard goes to the watchman, who comes after him."""
-
-    def called(contacts: Sequence[Contact], reports: Sequence[Report]) -> None:
-        for watchman in watching:
-            watchman.heard(contacts, reports)
-
-    return called
-
-
-def _failures(keeper: Keeper) -> Callable[[str], Failures | None]:
+def _failures(keeper: FactKeep) -> Callable[[str], Failures | None]:
     def failures(source: str) -> Failures | None:
         try:
             return keeper.failures(source)

@@ -12,7 +12,6 @@ import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, tzinfo
-from ipaddress import ip_address
 from typing import Any
 
 from wallbill.errors import LetterError, Place, WallbillError
@@ -23,6 +22,7 @@ from wallbill.sources.fetching import Limits, Request
 from wallbill.sources.shell_http import Fetcher
 from wallbill.store.model import Notice
 from wallbill.wall.model import MailSettings, SecretRef, WatchSettings
+from wallbill.wall.secrecy import is_this_machine
 
 MOST_IN_A_LETTER = 200
 """A letter tells of so many notices at most; more of them make more letters."""
@@ -182,7 +182,7 @@ def _mailing(
         password = _secret(settings.password, secrets, "watch.mail.password")
         message = mail(notices, settings, wall=wall, zone=zone, now=now)
         host = f"{settings.host}:{settings.port}"
-        if settings.user and settings.security == "none" and not _is_here(settings.host):
+        if settings.user and settings.security == "none" and not is_this_machine(settings.host):
             raise LetterError(
                 f"a password would go to {host} for all to read",
                 mend='Say security = "starttls" or "tls" under watch.mail.',
@@ -284,13 +284,3 @@ def _told(fault: Exception, host: str) -> LetterError:
     if isinstance(fault, TimeoutError | smtplib.SMTPServerDisconnected):
         return LetterError(f"{host} does not answer in time or hangs up", mend=look)
     return LetterError(f"{host} cannot be reached ({type(fault).__name__})", mend=look)
-
-
-def _is_here(host: str) -> bool:
-    """Whether a host is this machine itself, so that nothing is overheard on the way."""
-    if host.lower() == "localhost":
-        return True
-    try:
-        return ip_address(host.strip("[]")).is_loopback
-    except ValueError:
-        return False

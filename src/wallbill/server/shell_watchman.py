@@ -2,7 +2,7 @@
 
 import shutil
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -31,12 +31,13 @@ from wallbill.server.watched import (
 from wallbill.server.watching import REMEMBERED, judge, unsent
 from wallbill.server.watching_rules import Kind
 from wallbill.sources.fetching import Failures
-from wallbill.store.model import Contact, Notice, Pressing, Report
+from wallbill.store.model import Contact, Installed, Notice, Pressing, Report
 from wallbill.store.ports import Store
 from wallbill.wall.model import Display, Wall
 
 _LOOK_S = 60.0
 _FEW_PRESSINGS = 5
+_FEW_REPORTS = 20
 _MANY_REPORTS = 2000
 
 
@@ -135,30 +136,16 @@ class Watchman:
     def _seen(self, now: datetime) -> Seen:
         store, wall = self._bench.store, self._bench.foreman.files.wall
         contacts = {each.display: each for each in store.contacts()}
-        pressings: dict[str, list[Pressing]] = {}
         installed = store.installed()
-        for each in installed:
-            pressings[each.name] = list(store.pressings(display=each.name, most=_FEW_PRESSINGS))
         alive_at = max((each.at for each in contacts.values()), default=None)
         self._vigil = keep_vigil(self._vigil, now, alive_at=alive_at)
         self._faults = lasting(self._faults, self._found(now))
-        with self._lock:
-            showing = dict(self._showing)
         displays = [
-            _display(
-                wall.displays[each.like],
-                each.name,
-                at=each.added_at,
-                contact=contacts.get(each.name),
-                reports=store.reports(each.name, most=_MANY_REPORTS),
-                pressings=pressings[each.name],
-                showing=showing.get(each.name, Showing()),
-                now=now,
-            )
+            self._seen_display(each, wall.displays[each.like], contacts.get(each.name), now)
             for each in installed
             if each.like in wall.displays
         ]
-        self._look_at_sources(wall, pressings.values(), now)
+        self._look_at_sources(wall, [each.pressings for each in displays], now)
         return Seen(
             up_since=self._vigil.up_since,
             down_since=self._vigil.down_since,
@@ -167,6 +154,25 @@ class Watchman:
             sources=tuple(self._sources.values()),
             faults=self._faults,
             settings=wall.watch,
+        )
+
+    def _seen_display(
+        self, each: Installed, settings: Display, contact: Contact | None, now: datetime
+    ) -> SeenDisplay:
+        store, empty = self._bench.store, settings.battery_empty
+        reports = store.reports(each.name, most=_MANY_REPORTS)
+        with self._lock:
+            showing = self._showing.get(each.name, Showing())
+        return SeenDisplay(
+            name=each.name,
+            installed_at=each.added_at,
+            every=settings.every,
+            contact=contact,
+            reports=tuple(reports[:_FEW_REPORTS]),
+            pressings=tuple(store.pressings(display=each.name, most=_FEW_PRESSINGS)),
+            showing=showing,
+            battery=forecast(reports, empty_mv=None if empty is None else empty.to("mV").value, now=now),
+            climate=settings.panel.climate,
         )
 
     def _found(self, now: datetime) -> list[SeenFault]:
@@ -198,12 +204,8 @@ class Watchman:
         late = sum(each.kind == Kind.MISSED_WAKES for each in open_now)
         meters.hanging(len(seen.displays), late=late)
         meters.noticed(open_now)
-        charge = {
-            each.name: float(next(mv for mv in _voltages(each)))
-            for each in seen.displays
-            if any(True for _ in _voltages(each))
-        }
-        meters.charged(charge)
+        told = ((each.name, next(_voltages(each), None)) for each in seen.displays)
+        meters.charged({name: float(mv) for name, mv in told if mv is not None})
 
     def _send(self, now: datetime) -> None:
         """Has what is unsent sent out, by the ways that the wall asks for now."""
@@ -226,30 +228,5 @@ class Watchman:
             self._bench.log.info("notices went out", count=len(done))
 
 
-def _voltages(seen: SeenDisplay) -> Iterable[int]:
+def _voltages(seen: SeenDisplay) -> Iterator[int]:
     return (each.battery_mv for each in seen.reports if each.battery_mv is not None)
-
-
-def _display(
-    settings: Display,
-    name: str,
-    *,
-    at: datetime,
-    contact: Contact | None,
-    reports: Sequence[Report],
-    pressings: Sequence[Pressing],
-    showing: Showing,
-    now: datetime,
-) -> SeenDisplay:
-    empty = settings.battery_empty
-    return SeenDisplay(
-        name=name,
-        installed_at=at,
-        every=settings.every,
-        contact=contact,
-        reports=tuple(reports[:20]),
-        pressings=tuple(pressings),
-        showing=showing,
-        battery=forecast(reports, empty_mv=None if empty is None else empty.to("mV").value, now=now),
-        climate=settings.panel.climate,
-    )

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from ipaddress import ip_address
 from urllib.parse import parse_qsl, urlsplit
 
 from wallbill.places.faults import wrong
@@ -78,3 +79,11 @@ def _checked(value: object) -> SecretRef:
     if (found := reference(value)) is None:
         raise wrong(_NO_REFERENCE, _REFERENCE)
     return found
+
+
+def is_this_machine(host: str) -> bool:
+    """Whether a host is this machine itself, so that nothing is overheard on the way."""
+    try:
+        return host.lower() == "localhost" or ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return False

@@ -2,14 +2,13 @@
 
 import re
 from email.utils import parseaddr
-from ipaddress import ip_address
 from typing import Annotated, Literal
 
 from pydantic import Field, PlainValidator, model_validator
 
 from wallbill.places.faults import shown, wrong
 from wallbill.wall.model import SecretRef, StoreSettings, WatchSettings
-from wallbill.wall.secrecy import address, secret_only
+from wallbill.wall.secrecy import address, is_this_machine, secret_only
 from wallbill.wall.table import Duration, Table, text
 
 _DATABASES = ("postgresql", "postgres", "postgresql+psycopg", "sqlite")
@@ -44,14 +43,6 @@ def _host(value: object) -> str:
     return host
 
 
-def _is_this_machine(host: str) -> bool:
-    """Whether a host is this machine itself, so that nothing is overheard on the way."""
-    try:
-        return host.lower() == "localhost" or ip_address(host.strip("[]")).is_loopback
-    except ValueError:
-        return False
-
-
 class StoreTable(Table):
     """``[store]``."""
 
@@ -78,7 +69,7 @@ class MailTable(Table):
             raise wrong(
                 "there is a user, but no password", "Add password = { secret = 'NAME' }, or take user away."
             )
-        if self.user and self.security == "none" and not _is_this_machine(self.host):
+        if self.user and self.security == "none" and not is_this_machine(self.host):
             raise wrong(
                 f"the password would go to {self.host} for all to read",
                 "Write security = 'starttls' or 'tls'.",
