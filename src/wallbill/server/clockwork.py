@@ -97,11 +97,11 @@ class Clockwork:
         if edition.display in self._dials:
             self._set(edition.display, now)
 
-    def set_settled(self, name: str, looked_at: datetime, *, now: datetime) -> None:
-        """Takes note that a look is done: the display is pressed, or could not be."""
+    def set_settled(self, name: str, looked_at: datetime, *, now: datetime) -> bool:
+        """Takes note that a look is done: the display is pressed, or could not be. Gives whether that is new."""
         dial = self._dials.get(name)
         if dial is None or looked_at > now + _AHEAD or (dial.settled_at and dial.settled_at >= looked_at):
-            return
+            return False
         dial.settled_at = looked_at
         if dial.pending and dial.pending[0] <= looked_at:
             self._note_ready((now - dial.pending[1]).total_seconds())
@@ -109,6 +109,7 @@ class Clockwork:
         if dial.looked_at is None or looked_at > dial.looked_at:
             dial.looked_at = looked_at
             self._set(name, now)
+        return True
 
     def pending(self, *, now: datetime) -> tuple[str, ...]:
         """Displays whose last look was handed out not long ago and is not known to be done."""

@@ -155,7 +155,8 @@ class Foreman:
             self._take_edition(edition, now, first=first)
         if first or clockwork.pending(now=now):
             for name, (looked_at, _) in store.looked().items():
-                clockwork.set_settled(name, looked_at, now=now)
+                if clockwork.set_settled(name, looked_at, now=now):
+                    self._hang(name, now)  # its device is to come for the next look
         self.loaded = True
 
     def _take_installed(self, installed: Sequence[Installed], now: datetime) -> None:
